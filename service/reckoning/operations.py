@@ -11,7 +11,7 @@ from typing import Literal
 
 from service.reckoning.asked import Wrong
 
-Unit = Literal["piece", "cm", "thread", "knot", "join", "end", "motif", "closure"]
+Unit = Literal["panel", "section", "cm", "thread", "knot", "join", "end", "motif", "closure"]
 System = Literal["withdrawn", "standing"]
 
 GUESS_THREADS_PER_CM = 20.0
@@ -23,7 +23,7 @@ GUESS_THREAD_LENGTH_MM = 250.0
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """One kind of work: its unit, the guessed seconds a unit at 20 threads/cm, and how far it feels a finer cloth.
+    """One kind of work: its unit, the guessed seconds a unit at 20 threads/cm, how far it feels a finer cloth.
 
     `fineness_of` says whose count makes it finer: the withdrawn or the standing threads'; None for neither.
     `exposure` is 0 for none, 1 for full. `cannot_be_undone` marks cloth that is gone once it is done.
@@ -38,9 +38,9 @@ class Operation:
 
 
 _TABLE = (
-    Operation("cut_block", "piece", 420, cannot_be_undone=True),
-    Operation("wash", "piece", 420),
-    Operation("trace", "piece", 900),
+    Operation("cut_block", "panel", 420, cannot_be_undone=True),
+    Operation("wash", "panel", 420),
+    Operation("trace", "panel", 900),
     Operation("mark", "cm", 3),
     Operation("baste", "cm", 10),
     Operation("edge_stitch", "cm", 20, "withdrawn", 0.5),
@@ -61,10 +61,10 @@ _TABLE = (
     Operation("lace", "cm", 40),
     Operation("embroider", "motif", 1800),
     Operation("closure", "closure", 900),
-    Operation("press", "piece", 420),
-    Operation("inspect", "piece", 300),
-    Operation("retrace", "piece", 900),
-    Operation("cut_out", "piece", 420, cannot_be_undone=True),
+    Operation("press", "section", 420),
+    Operation("inspect", "section", 300),
+    Operation("retrace", "panel", 900),
+    Operation("cut_out", "panel", 420, cannot_be_undone=True),
 )
 
 OPERATIONS: Mapping[str, Operation] = MappingProxyType({operation.name: operation for operation in _TABLE})

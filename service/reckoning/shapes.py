@@ -1,4 +1,4 @@
-"""Points, rectangles and lines on a panel's block, in mm: x across the cloth (weft), y down along the warp."""
+"""Points, rectangles and lines on a panel's block, in mm: x across the cloth, y down along the warp."""
 
 from dataclasses import dataclass
 
@@ -27,7 +27,10 @@ class Rect:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a section lies on its panel's block: strips of a band or tuck, lines of a binding, seam or lace, points of motifs and closures."""
+    """Where a section lies on its panel's block.
+
+    Strips of a band or tuck, lines of a binding, seam or lace, points of motifs and closures.
+    """
 
     strips: tuple[Rect, ...] = ()
     lines: tuple[tuple[Point, ...], ...] = ()
