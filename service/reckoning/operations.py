@@ -23,7 +23,7 @@ GUESS_THREAD_LENGTH_MM = 250.0
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """One kind of work: its unit, the guessed seconds a unit at 20 threads/cm, how far it feels a finer cloth.
+    """One kind of work: its unit, the guessed seconds a unit at 20 threads/cm, how it feels a finer cloth.
 
     `fineness_of` says whose count makes it finer: the withdrawn or the standing threads'; None for neither.
     `exposure` is 0 for none, 1 for full. `cannot_be_undone` marks cloth that is gone once it is done.
