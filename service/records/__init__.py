@@ -1,0 +1,1 @@
+"""What the studio keeps: tables by area, the database behind them, and queries that only read."""

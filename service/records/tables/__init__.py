@@ -1,0 +1,32 @@
+"""Every table of the studio, so that one import knows them all."""
+
+from service.records.tables.cloth import Cloth, ClothReading, ClothUse, Supply, SupplyUse
+from service.records.tables.commissions import Commission
+from service.records.tables.designs import Design
+from service.records.tables.garments import Garment, Panel, Section, Step
+from service.records.tables.log import Tally
+from service.records.tables.people import AccessToken, Account, Client, LoginSession, Stitcher, StitcherAway
+from service.records.tables.studio import Event, Studio
+
+__all__ = [
+    "AccessToken",
+    "Account",
+    "Client",
+    "Cloth",
+    "ClothReading",
+    "ClothUse",
+    "Commission",
+    "Design",
+    "Event",
+    "Garment",
+    "LoginSession",
+    "Panel",
+    "Section",
+    "Step",
+    "Stitcher",
+    "StitcherAway",
+    "Studio",
+    "Supply",
+    "SupplyUse",
+    "Tally",
+]

@@ -1,0 +1,134 @@
+"""The database: engines for reading and for writing, and the two kinds of session.
+
+SQLite: one connection writes, its transactions begin IMMEDIATE and are synced to disk at commit; reading
+sessions see one snapshot and cannot write. PostgreSQL: the same two kinds, with its own means.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NewType
+
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import Engine, create_engine, event, inspect, text
+from sqlalchemy.engine import make_url
+from sqlmodel import Session
+
+Reading = NewType("Reading", Session)
+Writing = NewType("Writing", Session)
+
+REPOSITORY = Path(__file__).resolve().parents[2]
+WAIT_FOR_A_TURN_S = 30
+READERS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Database:
+    """Both engines of one studio's database."""
+
+    url: str
+    reader: Engine
+    writer: Engine
+
+    @contextmanager
+    def reading(self) -> Iterator[Reading]:
+        """A session that sees one snapshot and writes nothing."""
+        with Session(self.reader) as session:
+            yield Reading(session)
+
+    @contextmanager
+    def writing(self) -> Iterator[Writing]:
+        """A session that holds the writer's turn; leaving it normally commits, an error rolls back."""
+        with Session(self.writer) as session:
+            yield Writing(session)
+            session.commit()
+
+    def close(self) -> None:
+        """Give all connections back."""
+        self.reader.dispose()
+        self.writer.dispose()
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Whether this studio lives in a SQLite file."""
+        return self.writer.dialect.name == "sqlite"
+
+
+def sqlite_url(folder: Path) -> str:
+    """The address of the SQLite file in a data folder."""
+    return f"sqlite:///{folder / 'studio.sqlite'}"
+
+
+def open_database(url: str, *, guest: bool = False) -> Database:
+    """Open both engines. A guest (a command beside the running service) leaves the write-ahead file alone."""
+    if make_url(url).get_backend_name() == "sqlite":
+        return _open_sqlite(url, guest=guest)
+    return _open_postgresql(url)
+
+
+def _open_sqlite(url: str, *, guest: bool) -> Database:
+    options: dict[str, Any] = {"connect_args": {"timeout": WAIT_FOR_A_TURN_S, "isolation_level": None}}
+    reader = create_engine(url, pool_size=READERS, max_overflow=READERS, **options)
+    writer = create_engine(url, pool_size=1, max_overflow=0, pool_timeout=WAIT_FOR_A_TURN_S, **options)
+    shared = ["PRAGMA foreign_keys=ON", "PRAGMA journal_mode=WAL", "PRAGMA synchronous=FULL"]
+    if guest:
+        # Before 3.51.3 two connections that checkpoint at the same instant can spoil a write-ahead file.
+        shared.append("PRAGMA wal_autocheckpoint=0")
+    event.listen(reader, "connect", _saying([*shared, "PRAGMA query_only=ON"]))
+    event.listen(writer, "connect", _saying(shared))
+    event.listen(reader, "begin", lambda connection: connection.exec_driver_sql("BEGIN"))
+    event.listen(writer, "begin", lambda connection: connection.exec_driver_sql("BEGIN IMMEDIATE"))
+    return Database(url, reader, writer)
+
+
+def _saying(statements: list[str]) -> Any:
+    def on_connect(connection: Any, _record: object) -> None:
+        for statement in statements:
+            connection.execute(statement)
+
+    return on_connect
+
+
+def _open_postgresql(url: str) -> Database:
+    options: dict[str, Any] = {"pool_pre_ping": True, "pool_timeout": WAIT_FOR_A_TURN_S}
+    reader = create_engine(
+        url,
+        pool_size=READERS,
+        isolation_level="REPEATABLE READ",
+        execution_options={"postgresql_readonly": True},
+        **options,
+    )
+    return Database(url, reader, create_engine(url, pool_size=READERS, **options))
+
+
+def alembic_config(url: str) -> Config:
+    """Alembic's settings from pyproject.toml, for this database."""
+    config = Config(toml_file=str(REPOSITORY / "pyproject.toml"))
+    config.set_main_option("script_location", str(REPOSITORY / "migrations"))
+    config.attributes["url"] = url
+    return config
+
+
+def migrate(url: str, revision: str = "head") -> None:
+    """Bring the database's tables up to `revision`."""
+    command.upgrade(alembic_config(url), revision)
+
+
+def is_empty(database: Database) -> bool:
+    """Whether the database has no tables at all yet."""
+    return not inspect(database.reader).get_table_names()
+
+
+def sqlite_facts(database: Database) -> dict[str, str]:
+    """Version, journal and sync level of SQLite, for the health answer; empty on PostgreSQL."""
+    if not database.is_sqlite:
+        return {}
+    with database.writer.connect() as connection:
+        asked = {
+            "sqlite": "select sqlite_version()",
+            "journal": "PRAGMA journal_mode",
+            "synchronous": "PRAGMA synchronous",
+        }
+        return {name: str(connection.execute(text(sql)).scalar_one()) for name, sql in asked.items()}

@@ -1,0 +1,37 @@
+"""What a client asks for: garments for one day, and the least that must be known of the child."""
+
+from datetime import date, datetime
+
+from sqlalchemy import CheckConstraint, Index, Text
+from sqlmodel import Field, SQLModel
+
+from service.records.tables.columns import Instant, Whole, between, one_of, said
+
+COMMISSION_STATES = ("asked", "quoted", "agreed", "closed", "called off")
+SEXES = ("girl", "boy")
+
+
+class Commission(SQLModel, table=True):
+    """One commission, wanted on one day."""
+
+    __table_args__ = (
+        said("title"),
+        one_of("state", COMMISSION_STATES),
+        one_of("child_sex", SEXES),
+        between("gestation_weeks", 22, 44),
+        CheckConstraint("child_born IS NOT NULL OR NOT born_is_due", name="due_day_known"),
+        Index(None, "state", "wanted_on"),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="client.id", index=True)
+    title: str
+    occasion: str = ""
+    wanted_on: date
+    state: str = "asked"
+    child_sex: str | None = None
+    child_born: date | None = None
+    born_is_due: bool = False
+    gestation_weeks: int | None = Field(default=None, sa_type=Whole)
+    notes: str = Field(default="", sa_type=Text)
+    created_at: datetime = Field(sa_type=Instant)
