@@ -1,8 +1,10 @@
 """How Alembic reaches the studio's tables; run anew by every command."""
 
 import os
+from typing import Literal
 
 from alembic import context
+from alembic.autogenerate.api import AutogenContext
 from sqlalchemy import create_engine, event
 from sqlalchemy.engine import Connection
 from sqlmodel import SQLModel
@@ -14,7 +16,7 @@ from service.records.tables.columns import Instant
 assert service.records.tables.__all__
 
 
-def plainly(kind: str, item: object, _context: object) -> str | bool:
+def plainly(kind: str, item: object, _context: AutogenContext) -> str | Literal[False]:
     """Write our column kinds as the library's own, so that old revisions never need our code."""
     if kind == "type" and isinstance(item, Instant):
         return "sa.DateTime(timezone=True)"
@@ -24,7 +26,7 @@ def plainly(kind: str, item: object, _context: object) -> str | bool:
 
 
 def run(connection: Connection) -> None:
-    """Run the revisions on this connection; SQLite rebuilds whole tables, so its references rest meanwhile."""
+    """Run the revisions; SQLite rebuilds whole tables, so its references rest meanwhile."""
     context.configure(
         connection=connection,
         target_metadata=SQLModel.metadata,

@@ -3,7 +3,7 @@
 import math
 
 
-class Wrong(ValueError):  # noqa: N818 - the trade's word: a wrong measure, not a fault of the program
+class Wrong(ValueError):
     """An argument that cannot be reckoned with: which field, and a sentence for the person who typed it."""
 
     def __init__(self, field: str, sentence: str) -> None:

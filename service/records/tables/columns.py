@@ -1,4 +1,4 @@
-"""Column kinds and checks that every table shares: instants in UTC, words from a closed list, named constraints."""
+"""Column kinds and checks that every table shares: UTC instants, closed lists of words, named constraints."""
 
 from collections.abc import Iterable
 from datetime import UTC, datetime

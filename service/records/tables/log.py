@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import CheckConstraint, Index, Text
+from sqlalchemy import Index, Text
 from sqlmodel import Field, SQLModel
 
 from service.records.tables.columns import Instant, Whole, at_least, between, one_of, said
@@ -22,9 +22,6 @@ class Tally(SQLModel, table=True):
         one_of("kind", TALLY_KINDS),
         at_least("counted_tenths", 1),
         between("seconds", 0, 864_000),
-        CheckConstraint(
-            "kind <> 'counter' OR counters_id IS NOT NULL OR reason <> ''", name="counter_says_what"
-        ),
         Index(None, "step_id", "id"),
         Index(None, "garment_id", "id"),
     )

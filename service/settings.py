@@ -1,0 +1,31 @@
+"""Settings from the environment: where the data lies, where to listen, who may ask."""
+
+from functools import cached_property
+from pathlib import Path
+
+from pydantic import Field
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from service.records.db import sqlite_url
+
+
+class Settings(BaseSettings):
+    """Everything the service reads from its surroundings, once, at start."""
+
+    model_config = SettingsConfigDict(extra="ignore", populate_by_name=True)
+
+    data: Path = Field(default=Path("data"), alias="STOPLINE_DATA")
+    database_url: str = Field(default="", alias="DATABASE_URL")
+    demo_password: str = Field(default="", alias="STOPLINE_DEMO_PASSWORD")
+    hosts: str = Field(default="", alias="STOPLINE_HOSTS")
+    https: bool = Field(default=False, alias="STOPLINE_HTTPS")
+
+    @cached_property
+    def url(self) -> str:
+        """The database's address: as given, else the SQLite file in the data folder."""
+        return self.database_url or sqlite_url(self.data)
+
+    @cached_property
+    def extra_hosts(self) -> tuple[str, ...]:
+        """Further host names under which the service may be asked."""
+        return tuple(host.strip().lower() for host in self.hosts.split(",") if host.strip())
