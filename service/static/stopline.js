@@ -1,0 +1,58 @@
+// Small courtesies over pages that work without it. The event names of htmx 2 and 4 meet in `on` and nowhere else.
+(() => {
+  "use strict";
+  const names = {
+    asked: ["htmx:beforeRequest", "htmx:before:request"],
+    answered: ["htmx:afterRequest", "htmx:after:request", "htmx:finally:request"],
+    swapped: ["htmx:afterSwap", "htmx:after:swap"],
+    failed: ["htmx:responseError", "htmx:sendError", "htmx:timeout", "htmx:error"],
+  };
+  const on = (name, act) => {
+    for (const event of names[name]) document.addEventListener(event, act);
+  };
+  const source = ({ detail, target }) => detail?.elt ?? detail?.ctx?.sourceElement ?? target;
+  const within = (node, selector) =>
+    !(node instanceof Element) ? null : node.matches(selector) ? node : node.querySelector(selector);
+
+  const say = (sentence) => {
+    const said = document.getElementById("said");
+    if (!said || !sentence) return;
+    said.textContent = "";
+    requestAnimationFrame(() => { said.textContent = sentence; });
+  };
+
+  const show = (summary) => {
+    summary.focus();
+    if (!document.title.startsWith("Error:")) document.title = `Error: ${document.title}`;
+  };
+
+  on("swapped", ({ target }) => {
+    const summary = within(target, ".error-summary");
+    if (summary) return show(summary);
+    if (!document.querySelector(".error-summary")) document.title = document.title.replace(/^Error: /, "");
+    const told = within(target, "[data-said]");
+    if (told) say(told.dataset.said || told.textContent.trim());
+  });
+
+  on("failed", () => say("That did not reach the studio's book. What you typed is still here: please try again."));
+
+  // One press, one request. The server counts a key once in any case; this only saves the wait.
+  const held = new WeakMap();
+  on("asked", (event) => {
+    const form = source(event)?.closest?.("form");
+    if (!form || held.has(form)) return;
+    const buttons = [...form.querySelectorAll("button:not([type=button]):not(:disabled)")];
+    held.set(form, { buttons, pressed: document.activeElement });
+    for (const button of buttons) button.disabled = true;
+  });
+  on("answered", (event) => {
+    const form = source(event)?.closest?.("form");
+    const { buttons, pressed } = held.get(form) ?? { buttons: [] };
+    held.delete(form);
+    for (const button of buttons) button.disabled = false;
+    if (document.activeElement === document.body && buttons.includes(pressed) && pressed.isConnected) pressed.focus();
+  });
+
+  // A page kept by the browser may be another person's, or old.
+  addEventListener("pageshow", ({ persisted }) => { if (persisted) location.reload(); });
+})();
