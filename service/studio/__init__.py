@@ -1,0 +1,1 @@
+"""What the studio does: load, decide by the reckoning, save. The only writer of records."""

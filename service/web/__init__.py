@@ -1,0 +1,1 @@
+"""Pages and JSON: they parse and render, and leave all deciding to the studio."""

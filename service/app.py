@@ -1,0 +1,111 @@
+"""The service put together: middleware, routes, answers to refusals, start and stop."""
+
+import gc
+from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
+from http import HTTPStatus
+from urllib.parse import quote
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse, Response
+from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import TimeoutError as NoTurn
+from starlette.exceptions import HTTPException
+
+from service.errors import Refusal, SignInNeeded, Unreadable
+from service.reckoning.asked import Wrong
+from service.records.db import Database
+from service.web import routes
+from service.web.deps import FirstRunNeeded
+from service.web.guard import Guard
+from service.web.problems import plain_answer, refuse, wants_json
+
+MOST_BODY_BYTES = 2_000_000
+
+
+@asynccontextmanager
+async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+    """Settle the memory once everything is loaded, and close the database at the end."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 100)
+    yield
+    app.state.database.close()
+
+
+def create_app(
+    database: Database, *, hosts: Iterable[str] = (), https: bool = False, first_run_code: str = ""
+) -> FastAPI:
+    """The service on this database. `first_run_code` opens the first page to another machine."""
+    app = FastAPI(
+        title="Stopline",
+        description="The commission book of a small heirloom sewing studio.",
+        version="1",
+        docs_url=None,
+        redoc_url=None,
+        lifespan=lifespan,
+        max_body_size=MOST_BODY_BYTES,
+    )
+    app.state.database = database
+    app.state.first_run_code = first_run_code
+    app.state.https = https
+    routes.include(app)
+    _answer_refusals(app)
+    app.add_middleware(Guard, hosts=tuple(hosts), https=https, answer=plain_answer)
+    return app
+
+
+def _answer_refusals(app: FastAPI) -> None:
+    app.add_exception_handler(Refusal, _refusal)
+    app.add_exception_handler(Wrong, _wrong)
+    app.add_exception_handler(FirstRunNeeded, _first_run)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(RequestValidationError, _invalid)
+    app.add_exception_handler(NoTurn, _no_turn)
+    app.add_exception_handler(OperationalError, _no_turn)
+
+
+def _refusal(request: Request, error: Exception) -> Response:
+    assert isinstance(error, Refusal)
+    if isinstance(error, SignInNeeded) and not wants_json(request.url.path):
+        return RedirectResponse(f"/login?next={quote(request.url.path)}", 303)
+    faults = error.faults if isinstance(error, Unreadable) else None
+    return refuse(request, error.status, error.title, error.sentence, faults)
+
+
+def _wrong(request: Request, error: Exception) -> Response:
+    assert isinstance(error, Wrong)
+    return refuse(request, 422, Unreadable.title, f"{error.field} {error.sentence}", {error.field: error.sentence})
+
+
+def _first_run(request: Request, _error: Exception) -> Response:
+    if wants_json(request.url.path):
+        return refuse(request, 401, SignInNeeded.title, "This studio has no owner yet: open it in a browser first.")
+    return RedirectResponse("/first-run", 303)
+
+
+def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    sentences = {404: "There is no such page.", 405: "That cannot be done at this address."}
+    sentence = sentences.get(error.status_code, str(error.detail))
+    answer = refuse(request, error.status_code, HTTPStatus(error.status_code).phrase, sentence)
+    for name, value in (error.headers or {}).items():
+        answer.headers[name] = value
+    return answer
+
+
+def _invalid(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    faults: dict[str, str] = {}
+    for fault in error.errors():
+        where = ".".join(str(part) for part in fault["loc"] if part not in {"body", "query", "path"})
+        faults.setdefault(where or "body", str(fault["msg"]))
+    if not wants_json(request.url.path) and any(fault["loc"][0] == "path" for fault in error.errors()):
+        return refuse(request, 404, "Not found", "There is no such page.")
+    detail = "; ".join(f"{field}: {text}" for field, text in faults.items())
+    return refuse(request, 422, Unreadable.title, detail, faults)
+
+
+def _no_turn(request: Request, _error: Exception) -> Response:
+    return refuse(request, 503, "Busy", "The studio's book is busy or cannot be written just now. Nothing was changed.")

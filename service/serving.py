@@ -1,0 +1,77 @@
+"""Running the service: one process, one data folder, one line a request, an orderly stop."""
+
+import logging
+import secrets
+import sys
+from contextlib import ExitStack
+from pathlib import Path
+
+import uvicorn
+from sqlmodel import select
+
+from service.app import create_app
+from service.records.db import Database, migrate, open_database
+from service.records.folder import owned
+from service.records.tables import Studio
+from service.settings import Settings
+
+STOP_WITHIN_S = 10
+
+
+def start_logging() -> None:
+    """One line an event on standard error, without names, contents or addresses of people."""
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s", "%Y-%m-%dT%H:%M:%S%z"))
+    logging.basicConfig(level=logging.INFO, handlers=[handler], force=True)
+    for loud in ("alembic", "uvicorn.error", "PIL"):
+        logging.getLogger(loud).setLevel(logging.WARNING)
+
+
+def ready_database(settings: Settings) -> Database:
+    """The database with all its tables, made or brought up to date first."""
+    migrate(settings.url)
+    return open_database(settings.url)
+
+
+def serve(settings: Settings, host: str, port: int, *, quiet: bool = False) -> None:
+    """Serve the studio until asked to stop. The data folder must not be in use."""
+    with ExitStack() as held:
+        if not settings.database_url:
+            held.enter_context(owned(settings.data))
+        run(ready_database(settings), settings, host, port, quiet=quiet)
+
+
+def run(database: Database, settings: Settings, host: str, port: int, *, quiet: bool = False) -> None:
+    """Serve from an open database whose folder is already owned."""
+    start_logging()
+    code = first_run_code(database)
+    app = create_app(database, hosts=(host, *settings.extra_hosts), https=settings.https, first_run_code=code)
+    shown = f"[{host}]" if ":" in host else host
+    if not quiet:
+        print(f"Stopline is at http://{shown}:{port}  (stop it with Ctrl-C)", flush=True)  # noqa: T201
+    if code:
+        print(f"The studio is still empty. From another machine the first page asks for this code: {code}", flush=True)  # noqa: T201
+    config = uvicorn.Config(
+        app,
+        host=host,
+        port=port,
+        access_log=False,
+        log_config=None,
+        proxy_headers=False,
+        server_header=False,
+        ws="none",
+        timeout_graceful_shutdown=STOP_WITHIN_S,
+    )
+    uvicorn.Server(config).run()
+
+
+def first_run_code(database: Database) -> str:
+    """A fresh one-time code while the studio has no owner, else nothing."""
+    with database.reading() as db:
+        empty = db.exec(select(Studio)).first() is None
+    return secrets.token_hex(4) if empty else ""
+
+
+def data_folder(settings: Settings) -> Path:
+    """The folder as an absolute path."""
+    return settings.data.resolve()

@@ -1,0 +1,155 @@
+"""What a route may ask for: a reading or writing session, the person signed in, the time, the desk to answer from."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
+
+from fastapi import Depends, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from service.errors import NotAllowed, SignInNeeded
+from service.records.db import Database, Reading, Writing
+from service.records.tables import Studio
+from service.studio.sign_in import Person, person_of_session, person_of_token
+from service.web.render import render
+
+PLAIN_COOKIE = "stopline"
+SECURE_COOKIE = "__Host-stopline"
+
+
+class FirstRunNeeded(Exception):
+    """The studio is still empty: the first page is to be shown instead."""
+
+
+def the_database(request: Request) -> Database:
+    """The database of this service."""
+    database: Database = request.app.state.database
+    return database
+
+
+def reading(database: Annotated[Database, Depends(the_database)]) -> Iterator[Reading]:
+    """One snapshot to read from."""
+    with database.reading() as session:
+        yield session
+
+
+def writing(database: Annotated[Database, Depends(the_database)]) -> Iterator[Writing]:
+    """The writer's turn; returning commits before the answer leaves, raising rolls back."""
+    with database.writing() as session:
+        yield session
+
+
+def the_time() -> datetime:
+    """Now, in UTC."""
+    return datetime.now(UTC)
+
+
+# The scope makes the exit run when the route returns, so that nothing is answered before it is committed.
+Reads = Annotated[Reading, Depends(reading, scope="function")]
+Writes = Annotated[Writing, Depends(writing, scope="function")]
+Now = Annotated[datetime, Depends(the_time)]
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """Who asks, in which studio."""
+
+    person: Person | None
+    studio: Studio | None
+
+
+def visit(request: Request, database: Annotated[Database, Depends(the_database)], at: Now) -> Visit:
+    """Look up the person behind the cookie or token, and the studio's settings."""
+    scheme, _, token = request.headers.get("authorization", "").partition(" ")
+    secret = request.cookies.get(SECURE_COOKIE) or request.cookies.get(PLAIN_COOKIE)
+    with database.reading() as db:
+        studio = db.get(Studio, 1)
+        person = None
+        if scheme.lower() == "bearer":
+            person = person_of_token(db, token.strip())
+        elif secret:
+            person = person_of_session(db, secret, at)
+        return Visit(person, studio)
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Where a page is answered from: the request, who asks, and what every page shows."""
+
+    request: Request
+    person: Person | None
+    studio: Studio | None
+    context: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def wants_block(self) -> bool:
+        """Whether the page asks for a part of itself."""
+        headers = self.request.headers
+        return headers.get("hx-request") == "true" and "hx-history-restore-request" not in headers
+
+    @property
+    def today(self) -> date:
+        """Today where the studio is."""
+        return datetime.now(ZoneInfo(self.studio.time_zone) if self.studio else UTC).date()
+
+    def page(self, template: str, area: str, *, status: int = 200, block: str = "", **context: Any) -> Response:
+        """A page; only `block` of it when the page asks for that part."""
+        everything = {
+            "person": self.person,
+            "studio": self.studio,
+            "area": area,
+            "path": self.request.url.path,
+            "notice": "",
+            "wrong": status == 422,
+            **context,
+        }
+        part = block if self.wants_block and self.request.headers.get("hx-target") == block else ""
+        return HTMLResponse(render(template, everything, part), status, headers={"Vary": "HX-Request, HX-Target"})
+
+    def go(self, path: str) -> Response:
+        """On to another page, after a change."""
+        return RedirectResponse(path, 303)
+
+
+def signed_in_person(visit: Annotated[Visit, Depends(visit)]) -> Person:
+    """Whoever is signed in; nobody is refused."""
+    if visit.studio is None:
+        raise FirstRunNeeded
+    if visit.person is None:
+        raise SignInNeeded("Sign in first.")
+    return visit.person
+
+
+def owner_person(person: Annotated[Person, Depends(signed_in_person)]) -> Person:
+    """The owner; anybody else is refused."""
+    if not person.is_owner:
+        raise NotAllowed("Only the owner of the studio may see or do this.")
+    return person
+
+
+def the_desk(request: Request, visit: Annotated[Visit, Depends(visit)]) -> Desk:
+    """The desk of a page that anybody may see."""
+    return Desk(request, visit.person, visit.studio)
+
+
+def owner_desk(desk: Annotated[Desk, Depends(the_desk)], person: Annotated[Person, Depends(owner_person)]) -> Desk:
+    """The desk of a page for the owner alone."""
+    del person
+    return desk
+
+
+def signed_in_desk(
+    desk: Annotated[Desk, Depends(the_desk)], person: Annotated[Person, Depends(signed_in_person)]
+) -> Desk:
+    """The desk of a page for anybody signed in."""
+    del person
+    return desk
+
+
+SignedIn = Annotated[Person, Depends(signed_in_person)]
+Owner = Annotated[Person, Depends(owner_person)]
+AnyDesk = Annotated[Desk, Depends(the_desk)]
+OwnerDesk = Annotated[Desk, Depends(owner_desk)]
+SignedInDesk = Annotated[Desk, Depends(signed_in_desk)]

@@ -1,0 +1,128 @@
+"""What stands between the world and every route: allowed hosts, no cross-site writes, strict headers, one log line.
+
+The cross-site rule is the one browsers make possible: an unsafe request must say that it comes from the same
+origin (Sec-Fetch-Site, else Origin against Host); a request that says neither does not come from a browser page.
+"""
+
+import ipaddress
+import logging
+import socket
+import time
+from collections.abc import Awaitable, Callable, Iterable
+from typing import Any
+from urllib.parse import urlsplit
+
+Scope = dict[str, Any]
+Message = dict[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+App = Callable[[Any, Any, Any], Awaitable[None]]
+Answer = Callable[[Scope, int, str], tuple[str, bytes]]
+
+SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
+POLICY = (
+    "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; object-src 'none'; "
+    "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+)
+HEADERS = (
+    (b"content-security-policy", POLICY.encode()),
+    (b"x-content-type-options", b"nosniff"),
+    (b"referrer-policy", b"same-origin"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+    (b"permissions-policy", b"camera=(self), microphone=(), geolocation=(), screen-wake-lock=(self)"),
+)
+log = logging.getLogger("stopline.request")
+
+
+def is_same_origin(headers: dict[bytes, bytes]) -> bool:
+    """Whether an unsafe request comes from one of our own pages, or from no page at all."""
+    site, origin = headers.get(b"sec-fetch-site"), headers.get(b"origin")
+    if site is not None:
+        return site in {b"same-origin", b"none"}
+    if origin is None:
+        return True
+    return urlsplit(origin.decode("latin-1")).netloc == headers.get(b"host", b"").decode("latin-1")
+
+
+def host_of(value: str) -> str:
+    """The host without its port, in lower case; an IPv6 address without its brackets."""
+    try:
+        return (urlsplit(f"//{value}").hostname or "").lower()
+    except ValueError:
+        return ""
+
+
+def own_hosts(extra: Iterable[str]) -> frozenset[str]:
+    """The names under which this machine may be asked."""
+    name = socket.gethostname().lower()
+    return frozenset({"localhost", name, f"{name}.local", *(host.lower() for host in extra)})
+
+
+def is_allowed_host(host: str, names: frozenset[str]) -> bool:
+    """Whether the Host header names us: by a known name, or by a bare address, which no foreign name can fake."""
+    if host in names:
+        return True
+    try:
+        ipaddress.ip_address(host)
+    except ValueError:
+        return False
+    return True
+
+
+class Guard:
+    """The outermost layer of the service."""
+
+    def __init__(self, app: App, *, hosts: Iterable[str], https: bool, answer: Answer) -> None:
+        self.app = app
+        self.names = own_hosts(hosts)
+        self.https = https
+        self.answer = answer
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        began, status = time.perf_counter(), 0
+
+        async def send_strictly(message: Message) -> None:
+            nonlocal status
+            if message["type"] == "http.response.start":
+                status = message["status"]
+                message = {**message, "headers": self._headers(scope, message["headers"])}
+            await send(message)
+
+        try:
+            await self._pass(scope, receive, send_strictly)
+        except Exception:
+            log.exception("fault %s %s", scope["method"], scope["path"])
+            if status == 0:
+                await self._refuse(scope, send_strictly, 500, "Something went wrong on our side. Nothing was changed.")
+        finally:
+            took_ms = (time.perf_counter() - began) * 1000
+            log.info("%s %s %d %.0f ms", scope["method"], scope["path"], status, took_ms)
+
+    async def _pass(self, scope: Scope, receive: Receive, send: Send) -> None:
+        headers = dict(scope["headers"])
+        if not is_allowed_host(host_of(headers.get(b"host", b"").decode("latin-1")), self.names):
+            await self._refuse(scope, send, 400, "The service is not known under that address.")
+        elif scope["method"] not in SAFE_METHODS and not is_same_origin(headers):
+            await self._refuse(scope, send, 403, "That came from another site, so nothing was changed.")
+        else:
+            await self.app(scope, receive, send)
+
+    async def _refuse(self, scope: Scope, send: Send, status: int, sentence: str) -> None:
+        kind, body = self.answer(scope, status, sentence)
+        headers = [(b"content-type", kind.encode()), (b"content-length", str(len(body)).encode())]
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        await send({"type": "http.response.body", "body": body})
+
+    def _headers(self, scope: Scope, given: Iterable[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
+        headers = list(given)
+        present = {name.lower() for name, _ in headers}
+        headers += [(name, value) for name, value in HEADERS if name not in present]
+        if b"cache-control" not in present:
+            headers.append((b"cache-control", b"no-store"))
+        if self.https or scope.get("scheme") == "https":
+            headers.append((b"strict-transport-security", b"max-age=31536000; includeSubDomains"))
+        return headers

@@ -1,0 +1,60 @@
+"""How a refusal is answered: a page for people, RFC 9457 problem details under /api."""
+
+import json
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse, JSONResponse, Response
+
+from service.web.render import render
+
+PROBLEM = "application/problem+json"
+NEXT_STEPS = {
+    401: "Sign in and try again.",
+    403: "If you think it should be yours to do, ask the owner of the studio.",
+    404: "It may have been called off, or the address may be mistyped. Go back, or start from the work table.",
+    405: "Go back and use the buttons on the page.",
+    409: "Go back, look at how things stand now, and try again.",
+    413: "Send less at once.",
+    422: "Go back and correct it; what you typed is still there.",
+    429: "Wait a little, then try again.",
+    500: "Try again in a moment. If it happens again, tell whoever looks after the service.",
+    503: "Try again in a moment; what you typed is still on the page behind this one.",
+}
+
+
+def wants_json(path: str) -> bool:
+    """Whether the caller is a script rather than a page."""
+    return path.startswith("/api/") or path in {"/api", "/openapi.json"}
+
+
+def problem(status: int, title: str, detail: str, faults: dict[str, str] | None = None) -> JSONResponse:
+    """Problem details; `errors` names each field at fault."""
+    body: dict[str, Any] = {"type": "about:blank", "title": title, "status": status, "detail": detail}
+    if faults:
+        body["errors"] = [{"field": field, "detail": sentence} for field, sentence in faults.items()]
+    return JSONResponse(body, status, media_type=PROBLEM)
+
+
+def fault_context(path: str, status: int, sentence: str) -> dict[str, Any]:
+    """What the page of a refusal shows when nobody is known to be signed in."""
+    next_step = NEXT_STEPS.get(status, "Go back and try again.")
+    shown: dict[str, Any] = {"status": status, "sentence": sentence, "next_step": next_step, "path": path}
+    return {"person": None, "studio": None, "area": "", "notice": "", "wrong": True, **shown}
+
+
+def refuse(request: Request, status: int, title: str, sentence: str, faults: dict[str, str] | None = None) -> Response:
+    """The answer to a refused request, as page or as problem details."""
+    if wants_json(request.url.path):
+        return problem(status, title, sentence, faults)
+    return HTMLResponse(render("fault.html", fault_context(request.url.path, status, sentence)), status)
+
+
+def plain_answer(scope: dict[str, Any], status: int, sentence: str) -> tuple[str, bytes]:
+    """Media type and body of an answer given before any route is reached."""
+    if wants_json(scope["path"]):
+        body = {"type": "about:blank", "title": HTTPStatus(status).phrase, "status": status, "detail": sentence}
+        return PROBLEM, json.dumps(body).encode()
+    page = render("fault.html", fault_context(scope["path"], status, sentence))
+    return "text/html; charset=utf-8", page.encode()

@@ -1,0 +1,71 @@
+"""Pages from templates: whole, or one block alone for a page that asks for it."""
+
+import hashlib
+from base64 import b64encode
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from service.web import words
+
+STATIC = Path(__file__).resolve().parents[1] / "static"
+TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
+HTMX_NAME = "htmx-2.0.10.min.js"
+HTMX_SHA256 = "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de"
+
+
+@dataclass(frozen=True, slots=True)
+class Script:
+    """A script's address and the digest that a browser checks it by."""
+
+    src: str
+    integrity: str
+
+
+@cache
+def htmx_bytes() -> bytes:
+    """The one htmx file, as shipped in its wheel."""
+    return (files("django_htmx") / "static/django_htmx/htmx-2.min.js").read_bytes()
+
+
+@cache
+def htmx_script() -> Script:
+    """Where htmx is served and its digest."""
+    digest = b64encode(hashlib.sha384(htmx_bytes()).digest()).decode()
+    return Script(f"/static/{HTMX_NAME}", f"sha384-{digest}")
+
+
+@cache
+def static(name: str) -> str:
+    """The address of one of our own files, with a digest of its content so that a cache never lies."""
+    digest = hashlib.sha256((STATIC / name).read_bytes()).hexdigest()[:12]
+    return f"/static/{name}?{digest}"
+
+
+@cache
+def environment() -> Environment:
+    """The one template environment: everything is escaped, a missing name is an error."""
+    env = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    env.globals |= {"static": static, "htmx": htmx_script()}
+    env.filters |= words.FILTERS
+    return env
+
+
+def render(template: str, context: Mapping[str, Any], block: str = "") -> str:
+    """A whole page, or one of its blocks alone."""
+    page = environment().get_template(template)
+    if not block:
+        return page.render(context)
+    return "".join(page.blocks[block](page.new_context(dict(context))))

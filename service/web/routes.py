@@ -1,0 +1,13 @@
+"""Every route of the service, area by area."""
+
+from fastapi import FastAPI
+
+from service.web import house, sign_in
+
+AREAS = (house, sign_in)
+
+
+def include(app: FastAPI) -> None:
+    """Add every area's routes."""
+    for area in AREAS:
+        app.include_router(area.router)

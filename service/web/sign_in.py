@@ -1,0 +1,168 @@
+"""Pages of signing in and out, and the first page of an empty studio."""
+
+import ipaddress
+import secrets
+from typing import Annotated
+from zoneinfo import available_timezones
+
+from babel.numbers import list_currencies
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import RedirectResponse, Response
+from limits import parse
+from limits.storage import MemoryStorage
+from limits.strategies import MovingWindowRateLimiter
+
+from service.errors import NotAllowed, TooMany, Unreadable
+from service.records.db import Database
+from service.records.tables import Studio
+from service.records.tables.studio import LENGTH_UNITS
+from service.studio import sign_in
+from service.web.deps import PLAIN_COOKIE, SECURE_COOKIE, AnyDesk, Desk, Now, Writes, the_database
+from service.web.forms import Form, Typed
+from service.web.guard import host_of
+
+router = APIRouter(include_in_schema=False)
+TRIES = MovingWindowRateLimiter(MemoryStorage())
+PER_ACCOUNT = parse("10/minute")
+PER_ADDRESS = parse("30/minute")
+
+
+@router.get("/login")
+def show_login(desk: AnyDesk) -> Response:
+    if desk.studio is None:
+        return desk.go("/first-run")
+    if desk.person is not None:
+        return desk.go("/")
+    return desk.page("people/login.html", "", form=Form(), next=_inside(desk.request.query_params.get("next", "/")))
+
+
+@router.post("/login")
+def sign_in_here(desk: AnyDesk, form: Typed, database: Annotated[Database, Depends(the_database)], at: Now) -> Response:
+    if desk.studio is None:
+        return desk.go("/first-run")
+    email = form.text("email", called="your e-mail address", most=254).lower()
+    password = form.values.get("password", "")
+    if not password:
+        form.fault("password", "Enter your password.")
+    if form.wrong:
+        return _login_again(desk, form)
+    _count_try(desk.request, email)
+    with database.reading() as db:
+        account_id = sign_in.is_password_of(db, email, password)
+    if account_id is None:
+        form.fault("", "E-mail address and password do not belong together. Check both and try again.")
+        return _login_again(desk, form)
+    with database.writing() as writes:
+        secret = sign_in.begin_session(writes, account_id, at)
+    answer = RedirectResponse(_inside(form.raw("next") or "/"), 303)
+    _set_cookie(desk.request, answer, secret)
+    return answer
+
+
+@router.post("/sign-out")
+def sign_out(desk: AnyDesk, db: Writes, at: Now) -> Response:
+    secret = desk.request.cookies.get(SECURE_COOKIE) or desk.request.cookies.get(PLAIN_COOKIE)
+    if secret:
+        sign_in.end_session(db, secret, at)
+    answer = RedirectResponse("/login", 303)
+    for name in (SECURE_COOKIE, PLAIN_COOKIE):
+        answer.delete_cookie(name, path="/", secure=name == SECURE_COOKIE, httponly=True, samesite="lax")
+    answer.headers["Clear-Site-Data"] = '"cache"'
+    return answer
+
+
+@router.get("/first-run")
+def show_first_run(desk: AnyDesk) -> Response:
+    if desk.studio is not None:
+        return desk.go("/")
+    form = Form({"length_unit": "cm", "count_unit": "cm", "currency": "EUR", "time_zone": "Europe/London"})
+    return _first_run_page(desk, form)
+
+
+@router.post("/first-run")
+def open_studio(desk: AnyDesk, form: Typed, db: Writes, at: Now) -> Response:
+    if desk.studio is not None:
+        return desk.go("/")
+    if not _is_from_this_machine(desk.request):
+        code = desk.request.app.state.first_run_code
+        if not code or not secrets.compare_digest(form.raw("code").encode(), code.encode()):
+            _count_try(desk.request, "first-run")
+            form.fault("code", "Enter the code that the service printed when it was started.")
+    studio = Studio(
+        name=form.text("studio_name", called="the studio's name"),
+        time_zone=form.choice("time_zone", available_timezones(), called="a time zone"),
+        currency=form.choice("currency", list_currencies(), called="a currency"),
+        length_unit=form.choice("length_unit", LENGTH_UNITS, called="a unit of length"),
+        count_unit=form.choice("count_unit", LENGTH_UNITS, called="how threads are counted"),
+        created_at=at,
+    )
+    owner = sign_in.NewOwner(
+        form.text("name", called="your name"), form.email("email"), form.values.get("password", "")
+    )
+    try:
+        sign_in.check_password(owner.password)
+    except Unreadable as refused:
+        form.errors = {**form.errors, **refused.faults}
+    if form.wrong:
+        return _first_run_page(desk, form, 422)
+    account = sign_in.make_first_owner(db, studio, owner, at)
+    assert account.id is not None
+    secret = sign_in.begin_session(db, account.id, at)
+    answer = RedirectResponse("/", 303)
+    _set_cookie(desk.request, answer, secret)
+    return answer
+
+
+def _first_run_page(desk: Desk, form: Form, status: int = 200) -> Response:
+    here = _is_from_this_machine(desk.request)
+    if not here and not desk.request.app.state.first_run_code:
+        raise NotAllowed("Open this studio first from the machine it runs on, at http://127.0.0.1.")
+    zones = [(zone, zone.replace("_", " ")) for zone in sorted(available_timezones()) if "/" in zone]
+    currencies = [(code, code) for code in sorted(list_currencies())]
+    return desk.page(
+        "people/first_run.html", "", status=status, form=form, ask_code=not here, zones=zones, currencies=currencies
+    )
+
+
+def _login_again(desk: Desk, form: Form) -> Response:
+    return desk.page("people/login.html", "", status=422, form=form, next=_inside(form.raw("next") or "/"))
+
+
+def _inside(path: str) -> str:
+    """A path of our own to go on to, never another site's."""
+    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
+
+
+def _count_try(request: Request, name: str) -> None:
+    address = request.client.host if request.client else ""
+    if not (TRIES.hit(PER_ACCOUNT, "account", name) and TRIES.hit(PER_ADDRESS, "address", address)):
+        raise TooMany("Too many tries. Wait a minute, then try again.")
+
+
+def _is_from_this_machine(request: Request) -> bool:
+    """Whether the browser runs on this very machine; a proxy in between says that it may not."""
+    forwarded = any(name in request.headers for name in ("forwarded", "x-forwarded-for", "x-real-ip", "via"))
+    client = request.client.host if request.client else ""
+    return not forwarded and _is_loopback(client) and _is_loopback(host_of(request.headers.get("host", "")))
+
+
+def _is_loopback(host: str) -> bool:
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def _set_cookie(request: Request, answer: Response, secret: str) -> None:
+    https = request.app.state.https or request.url.scheme == "https"
+    answer.set_cookie(
+        SECURE_COOKIE if https else PLAIN_COOKIE,
+        secret,
+        max_age=int(sign_in.SESSION_LASTS.total_seconds()),
+        path="/",
+        secure=https,
+        httponly=True,
+        samesite="lax",
+    )

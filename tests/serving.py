@@ -1,0 +1,68 @@
+"""A real server on a real port for tests, and people who sign in to it."""
+
+import contextlib
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import httpx2
+import uvicorn
+
+from service.app import create_app
+from service.records.db import Database
+from service.records.tables import Studio
+from service.studio.people import add_account_for
+from service.studio.sign_in import NewOwner, make_first_owner
+
+PASSWORD = "seven linen threads"
+OWNER = "owner@studio.example"
+STITCHER = "stitcher@studio.example"
+SECOND = "second@studio.example"
+START = datetime(2026, 9, 1, 9, 0, tzinfo=UTC)
+
+
+@dataclass(frozen=True)
+class Live:
+    """A running service: its address and its database."""
+
+    url: str
+    database: Database
+
+    def visitor(self) -> httpx2.Client:
+        """A browser-like client that nobody has signed in with; it follows no redirect by itself."""
+        return httpx2.Client(base_url=self.url, headers={"Origin": self.url}, timeout=30)
+
+    def signed_in(self, email: str, password: str = PASSWORD) -> httpx2.Client:
+        """A client signed in by the page, as a person does it."""
+        client = self.visitor()
+        answer = client.post("/login", data={"email": email, "password": password})
+        assert answer.status_code == 303, answer.text
+        return client
+
+
+@contextlib.contextmanager
+def serving(database: Database, first_run_code: str = "") -> Iterator[Live]:
+    """Serve this database on a free port while the block runs."""
+    app = create_app(database, first_run_code=first_run_code)
+    config = uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error", access_log=False, ws="none")
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    while not server.started:
+        assert thread.is_alive()
+        time.sleep(0.005)
+    port = server.servers[0].sockets[0].getsockname()[1]
+    yield Live(f"http://127.0.0.1:{port}", database)
+    server.should_exit = True
+    thread.join(timeout=20)
+
+
+def open_studio(database: Database) -> None:
+    """An opened but empty studio: the owner and two stitchers, who may sign in, and nothing else."""
+    with database.writing() as db:
+        studio = Studio(name="Larkfield Whitework", currency="GBP", created_at=START)
+        make_first_owner(db, studio, NewOwner("Ottilie Brook", OWNER, PASSWORD), START)
+        add_account_for(db, STITCHER, "Wren Hallam", "stitcher", PASSWORD, START)
+        add_account_for(db, SECOND, "Ida Thorne", "stitcher", PASSWORD, START)
