@@ -15,9 +15,7 @@ Unit = Literal["panel", "section", "cm", "thread", "knot", "join", "end", "motif
 System = Literal["withdrawn", "standing"]
 
 GUESS_THREADS_PER_CM = 20.0
-FINENESS_EXPONENT = (
-    0.30  # guess from memory: seconds a unit grow as (threads per cm / 20) ** (0.30 x exposure)
-)
+FINENESS_EXPONENT = 0.30  # guess from memory: seconds a unit grow as (threads per cm / 20) ** (0.30 x exposure)
 GUESS_THREAD_LENGTH_MM = 250.0
 
 
@@ -61,7 +59,7 @@ _TABLE = (
     Operation("lace", "cm", 40),
     Operation("embroider", "motif", 1800),
     Operation("closure", "closure", 900),
-    Operation("press", "section", 420),
+    Operation("press", "panel", 420),
     Operation("inspect", "section", 300),
     Operation("retrace", "panel", 900),
     Operation("cut_out", "panel", 420, cannot_be_undone=True),
