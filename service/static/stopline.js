@@ -18,6 +18,7 @@
     const said = document.getElementById("said");
     if (!said || !sentence) return;
     said.textContent = "";
+    said.classList.add("late");
     requestAnimationFrame(() => { said.textContent = sentence; });
   };
 
