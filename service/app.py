@@ -9,6 +9,8 @@ from urllib.parse import quote
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse, Response
+from limits.storage import MemoryStorage
+from limits.strategies import MovingWindowRateLimiter
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.exc import TimeoutError as NoTurn
 from starlette.exceptions import HTTPException
@@ -50,6 +52,7 @@ def create_app(
     app.state.database = database
     app.state.first_run_code = first_run_code
     app.state.https = https
+    app.state.tries = MovingWindowRateLimiter(MemoryStorage())
     routes.include(app)
     _answer_refusals(app)
     app.add_middleware(Guard, hosts=tuple(hosts), https=https, answer=plain_answer)

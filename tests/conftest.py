@@ -5,6 +5,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import httpx2
@@ -98,21 +99,21 @@ def live_on_each(database: Database) -> Iterator[Live]:
 @pytest.fixture
 def owner(live: Live) -> Iterator[httpx2.Client]:
     """The owner, signed in."""
-    with live.signed_in(OWNER) as client:
+    with closing(live.signed_in(OWNER)) as client:
         yield client
 
 
 @pytest.fixture
 def stitcher(live: Live) -> Iterator[httpx2.Client]:
     """A stitcher, signed in."""
-    with live.signed_in(STITCHER) as client:
+    with closing(live.signed_in(STITCHER)) as client:
         yield client
 
 
 @pytest.fixture
 def second(live: Live) -> Iterator[httpx2.Client]:
     """A second stitcher, signed in."""
-    with live.signed_in(SECOND) as client:
+    with closing(live.signed_in(SECOND)) as client:
         yield client
 
 

@@ -6,6 +6,7 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from http import HTTPStatus
 
 import httpx2
 import uvicorn
@@ -38,7 +39,9 @@ class Live:
         """A client signed in by the page, as a person does it."""
         client = self.visitor()
         answer = client.post("/login", data={"email": email, "password": password})
-        assert answer.status_code == 303, answer.text
+        if answer.status_code != HTTPStatus.SEE_OTHER:
+            client.close()
+            raise AssertionError(answer.text)
         return client
 
 

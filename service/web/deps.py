@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
-from fastapi import Depends, Request
+from fastapi import Depends, Path, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from service.errors import NotAllowed, SignInNeeded
@@ -147,6 +147,9 @@ def signed_in_desk(
     del person
     return desk
 
+
+# Wider numbers than the database holds are no record of ours.
+Id = Annotated[int, Path(ge=1, le=2_147_483_647)]
 
 SignedIn = Annotated[Person, Depends(signed_in_person)]
 Owner = Annotated[Person, Depends(owner_person)]

@@ -1,14 +1,18 @@
 """How a refusal is answered: a page for people, RFC 9457 problem details under /api."""
 
 import json
+from datetime import UTC, datetime
 from http import HTTPStatus
 from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
+from sqlalchemy.exc import SQLAlchemyError
 
+from service.web.deps import Visit, visit
 from service.web.render import render
 
+NOBODY = Visit(None, None)
 PROBLEM = "application/problem+json"
 NEXT_STEPS = {
     401: "Sign in and try again.",
@@ -37,18 +41,27 @@ def problem(status: int, title: str, detail: str, faults: dict[str, str] | None 
     return JSONResponse(body, status, media_type=PROBLEM)
 
 
-def fault_context(path: str, status: int, sentence: str) -> dict[str, Any]:
-    """What the page of a refusal shows when nobody is known to be signed in."""
+def fault_context(path: str, status: int, sentence: str, seen: Visit) -> dict[str, Any]:
+    """What the page of a refusal shows."""
     next_step = NEXT_STEPS.get(status, "Go back and try again.")
     shown: dict[str, Any] = {"status": status, "sentence": sentence, "next_step": next_step, "path": path}
-    return {"person": None, "studio": None, "area": "", "notice": "", "wrong": True, **shown}
+    return {"person": seen.person, "studio": seen.studio, "area": "", "notice": "", "wrong": True, **shown}
 
 
 def refuse(request: Request, status: int, title: str, sentence: str, faults: dict[str, str] | None = None) -> Response:
     """The answer to a refused request, as page or as problem details."""
     if wants_json(request.url.path):
         return problem(status, title, sentence, faults)
-    return HTMLResponse(render("fault.html", fault_context(request.url.path, status, sentence)), status)
+    context = fault_context(request.url.path, status, sentence, _seen(request))
+    return HTMLResponse(render("fault.html", context), status)
+
+
+def _seen(request: Request) -> Visit:
+    """Who asks, so that the page keeps its ways; nobody when even that cannot be read."""
+    try:
+        return visit(request, request.app.state.database, datetime.now(UTC))
+    except SQLAlchemyError:
+        return NOBODY
 
 
 def plain_answer(scope: dict[str, Any], status: int, sentence: str) -> tuple[str, bytes]:
@@ -56,5 +69,5 @@ def plain_answer(scope: dict[str, Any], status: int, sentence: str) -> tuple[str
     if wants_json(scope["path"]):
         body = {"type": "about:blank", "title": HTTPStatus(status).phrase, "status": status, "detail": sentence}
         return PROBLEM, json.dumps(body).encode()
-    page = render("fault.html", fault_context(scope["path"], status, sentence))
+    page = render("fault.html", fault_context(scope["path"], status, sentence, NOBODY))
     return "text/html; charset=utf-8", page.encode()

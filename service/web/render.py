@@ -60,6 +60,8 @@ def environment() -> Environment:
     )
     env.globals |= {"static": static, "htmx": htmx_script()}
     env.filters |= words.FILTERS
+    # Known everywhere, so that a block rendered alone has its macros too.
+    env.globals["m"] = env.get_template("macros.html").module
     return env
 
 

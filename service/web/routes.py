@@ -2,9 +2,9 @@
 
 from fastapi import FastAPI
 
-from service.web import house, sign_in
+from service.web import clients, house, sign_in
 
-AREAS = (house, sign_in)
+AREAS = (house, sign_in, clients)
 
 
 def include(app: FastAPI) -> None:

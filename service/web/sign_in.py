@@ -8,9 +8,7 @@ from zoneinfo import available_timezones
 from babel.numbers import list_currencies
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
-from limits import parse
-from limits.storage import MemoryStorage
-from limits.strategies import MovingWindowRateLimiter
+from limits import RateLimitItem, parse
 
 from service.errors import NotAllowed, TooMany, Unreadable
 from service.records.db import Database
@@ -22,7 +20,6 @@ from service.web.forms import Form, Typed
 from service.web.guard import host_of
 
 router = APIRouter(include_in_schema=False)
-TRIES = MovingWindowRateLimiter(MemoryStorage())
 PER_ACCOUNT = parse("10/minute")
 PER_ADDRESS = parse("30/minute")
 
@@ -46,10 +43,11 @@ def sign_in_here(desk: AnyDesk, form: Typed, database: Annotated[Database, Depen
         form.fault("password", "Enter your password.")
     if form.wrong:
         return _login_again(desk, form)
-    _count_try(desk.request, email)
+    _refuse_too_many(desk.request, email)
     with database.reading() as db:
         account_id = sign_in.is_password_of(db, email, password)
     if account_id is None:
+        _count_failure(desk.request, email)
         form.fault("", "E-mail address and password do not belong together. Check both and try again.")
         return _login_again(desk, form)
     with database.writing() as writes:
@@ -84,9 +82,10 @@ def open_studio(desk: AnyDesk, form: Typed, db: Writes, at: Now) -> Response:
     if desk.studio is not None:
         return desk.go("/")
     if not _is_from_this_machine(desk.request):
+        _refuse_too_many(desk.request, "first-run")
         code = desk.request.app.state.first_run_code
         if not code or not secrets.compare_digest(form.raw("code").encode(), code.encode()):
-            _count_try(desk.request, "first-run")
+            _count_failure(desk.request, "first-run")
             form.fault("code", "Enter the code that the service printed when it was started.")
     studio = Studio(
         name=form.text("studio_name", called="the studio's name"),
@@ -133,10 +132,19 @@ def _inside(path: str) -> str:
     return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
 
 
-def _count_try(request: Request, name: str) -> None:
+def _failed_tries(request: Request, name: str) -> list[tuple[RateLimitItem, str, str]]:
     address = request.client.host if request.client else ""
-    if not (TRIES.hit(PER_ACCOUNT, "account", name) and TRIES.hit(PER_ADDRESS, "address", address)):
+    return [(PER_ACCOUNT, "account", name), (PER_ADDRESS, "address", address)]
+
+
+def _refuse_too_many(request: Request, name: str) -> None:
+    if not all(request.app.state.tries.test(*counted) for counted in _failed_tries(request, name)):
         raise TooMany("Too many tries. Wait a minute, then try again.")
+
+
+def _count_failure(request: Request, name: str) -> None:
+    for counted in _failed_tries(request, name):
+        request.app.state.tries.hit(*counted)
 
 
 def _is_from_this_machine(request: Request) -> bool:

@@ -73,7 +73,7 @@ def tidy(value: float, places: int = 1) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def length(um: float, unit: str = "cm", places: int = 1) -> str:
+def measure(um: float, unit: str = "cm", places: int = 1) -> str:
     """A length kept in micrometres, in the studio's unit."""
     return f"{tidy(um / (UM_PER_IN if unit == 'in' else UM_PER_CM), places)} {unit}"
 
@@ -163,7 +163,7 @@ def operation(word: str) -> str:
 
 FILTERS: dict[str, Callable[..., Any]] = {
     "tidy": tidy,
-    "length": length,
+    "measure": measure,
     "mm": mm,
     "per": per,
     "tenths": tenths,

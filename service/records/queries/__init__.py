@@ -1,0 +1,1 @@
+"""Reading only: what pages and papers show, a module an area."""
