@@ -10,26 +10,18 @@ from dataclasses import dataclass
 from typing import Literal
 
 from service.reckoning.asked import Wrong, above_zero, not_below, whole
+from service.reckoning.band_kinds import BAND_KINDS, BandKind
+from service.reckoning.bands import BUNDLE_THREADS, LEFT_OVER_WAYS, LeftOverWay
 
-BandKind = Literal["hem_band", "ladder", "ladder_paired", "serpentine", "alternating", "tuck_band"]
 SectionKind = Literal[BandKind, "tuck", "binding", "seam", "lace", "motif", "closure"]
 Owner = Literal["panel", "garment"]
 Side = Literal["front", "back", "both"]
 Direction = Literal["across", "down"]
 Edge = Literal["top", "bottom", "left", "right"]
-LeftOver = Literal["shorter", "longer", "spread", "into_seam"]
 ClothSide = Literal["right", "wrong"]
 WorkDirection = Literal["left to right", "right to left"]
 LoopDirection = Literal["clockwise", "anticlockwise"]
 
-BAND_KINDS: tuple[BandKind, ...] = (
-    "hem_band",
-    "ladder",
-    "ladder_paired",
-    "serpentine",
-    "alternating",
-    "tuck_band",
-)
 STRIP_KINDS: tuple[SectionKind, ...] = (*BAND_KINDS, "tuck")
 LINE_KINDS: tuple[SectionKind, ...] = ("binding", "seam", "lace")
 POINT_KINDS: tuple[SectionKind, ...] = ("motif", "closure")
@@ -37,6 +29,14 @@ SECTION_KINDS: tuple[SectionKind, ...] = (*STRIP_KINDS, *LINE_KINDS, *POINT_KIND
 EDGES_OF: dict[Direction, tuple[Edge, Edge]] = {"across": ("top", "bottom"), "down": ("left", "right")}
 
 _KEY = re.compile(r"[a-z][a-z0-9_]{0,39}(\.[a-z][a-z0-9_]{0,39})?")
+
+
+class Faults(ValueError):
+    """Everything that is wrong with a design, each fault named by its place in the design's text."""
+
+    def __init__(self, wrongs: tuple[Wrong, ...]) -> None:
+        super().__init__("; ".join(str(wrong) for wrong in wrongs))
+        self.wrongs = wrongs
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +103,8 @@ class Placement:
 
     def __post_init__(self) -> None:
         key("panel", self.panel)
+        if self.edge is not None:
+            one_of("edge", self.edge, ("top", "bottom", "left", "right"))
         not_below("distance_mm", self.distance_mm)
         not_below("seams_mm", self.seams_mm)
         if self.from_mm is not None:
@@ -118,7 +120,7 @@ class SectionDesign:
     """One stretch of work as drawn up. Its key is "panel.name" when a panel owns it, else "name".
 
     A section with `mirror_of` says nothing else but its key, name, owner and placement's panel: it is that
-    section mirrored about its panel's middle (see `placing.drawn_up`). `length_mm` or `standing_threads`
+    section mirrored about its panel's middle (see `mirrors.drawn_up`). `length_mm` or `standing_threads`
     are wanted only where the length is not that of the clipped outline. `explained` pairs the code of a
     finding with the reason why the maker need not mind it.
     """
@@ -132,19 +134,20 @@ class SectionDesign:
     direction: Direction | None = None
     # bands
     withdraw_threads: int | None = None
-    bundle_threads: int = 4
+    bundle_threads: int = BUNDLE_THREADS
     standing_threads: int | None = None
     length_mm: float | None = None
     stop_lines: int = 1
     closed_round: bool = False
     pair_rows: int = 1
-    left_over: LeftOver | None = None
+    left_over: LeftOverWay | None = None
     catch_threads: int | None = None
     hoop: bool = False
     side_worked: ClothSide | None = None
     work_direction: WorkDirection | None = None
     loop_direction: LoopDirection | None = None
     clip_inside_threads: int = 0
+    folded_first: bool = False  # a facing is folded and basted before the band is placed inside its edge
     corner_with: tuple[str, ...] = ()
     # tucks: fold to knotted line; whether the drawn opening lies inside the tuck
     depth_mm: float | None = None
@@ -153,6 +156,7 @@ class SectionDesign:
     cloth: str = ""
     finished_width_mm: float | None = None
     binding_seam_mm: float | None = None
+    joins: int = 0
     # motifs, closures
     number: int | None = None
     thread: str = ""
@@ -175,6 +179,16 @@ class SectionDesign:
         whole("stop_lines", self.stop_lines, 0, 2)
         whole("pair_rows", self.pair_rows, 1, 2)
         whole("clip_inside_threads", self.clip_inside_threads, 0, 20)
+        whole("joins", self.joins, 0, 1000)
+        for field, word, words in (
+            ("direction", self.direction, tuple(EDGES_OF)),
+            ("left_over", self.left_over, LEFT_OVER_WAYS),
+            ("side_worked", self.side_worked, ("right", "wrong")),
+            ("work_direction", self.work_direction, ("left to right", "right to left")),
+            ("loop_direction", self.loop_direction, ("clockwise", "anticlockwise")),
+        ):
+            if word is not None:
+                one_of(field, word, words)
         if self.catch_threads is not None:
             whole("catch_threads", self.catch_threads, 1, 100)
 
@@ -191,16 +205,17 @@ class PanelDesign:
     `outline` is written as SVG points ("x,y x,y …") or as SVG path data with the absolute commands M L H V C Q Z.
     On a fold only the right half is drawn, from the block's middle and back to it; the left half mirrors it.
     `at_mm` is where the block's upper left corner stands in the drawing of the garment's front or back.
-    A panel with `mirror_of` has that panel's block, outline and sections, all mirrored.
+    A panel with `mirror_of` says only its key, name, side and place: it has that panel's cloth, block, outline
+    and sections, all mirrored (see `mirrors.drawn_up`).
     """
 
     key: str
     name: str
     side: Side
-    cloth: str
-    block_width_mm: float
-    block_height_mm: float
-    outline: str
+    cloth: str = ""
+    block_width_mm: float = 0
+    block_height_mm: float = 0
+    outline: str = ""
     on_fold: bool = False
     at_mm: tuple[float, float] = (0, 0)
     mirror_of: str = ""
@@ -210,8 +225,9 @@ class PanelDesign:
         key("key", self.key)
         said("name", self.name)
         one_of("side", self.side, ("front", "back", "both"))
-        above_zero("block_width_mm", self.block_width_mm, 20_000)
-        above_zero("block_height_mm", self.block_height_mm, 20_000)
+        if not self.mirror_of:
+            above_zero("block_width_mm", self.block_width_mm, 20_000)
+            above_zero("block_height_mm", self.block_height_mm, 20_000)
 
 
 @dataclass(frozen=True, slots=True)
