@@ -35,7 +35,14 @@
     if (told) say(told.dataset.said || told.textContent.trim());
   });
 
-  on("failed", () => say("That did not reach the studio's book. What you typed is still here: please try again."));
+  // A refusal comes as a whole page: its sentences are said here, where what was typed still stands.
+  on("failed", ({ detail }) => {
+    const answer = detail?.xhr?.responseText ?? detail?.ctx?.text ?? "";
+    const fault = new DOMParser().parseFromString(answer, "text/html").querySelector("#fault h1");
+    const sentences = [fault, fault?.nextElementSibling].map((part) => part?.textContent.trim()).filter(Boolean);
+    const refusal = sentences.join(". ").replaceAll("..", ".");
+    say(refusal || "That did not reach the studio's book. What you typed is still here: please try again.");
+  });
 
   // One press, one request. The server counts a key once in any case; this only saves the wait.
   const held = new WeakMap();

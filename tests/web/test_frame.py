@@ -110,7 +110,7 @@ def test_fault_says_what_and_what_next(person: object) -> None:
     assert title(page) == "Error: There is no such page"
     assert "<h1>There is no such page</h1>" in page
     assert "<p>Go back.</p>" in page
-    assert (">Go to the work table</a>" in page) is (person is not None)
+    assert '<a class="act" href="/">Go to the work table</a>' in page
 
 
 def test_fault_of_somebody_unknown_offers_to_sign_in() -> None:
