@@ -259,10 +259,7 @@ def _withdrawn_threads(ask: BandAsk) -> int:
 def _standing_threads(ask: BandAsk) -> int:
     if ask.standing_threads is not None:
         return ask.standing_threads
-    try:
-        return threads_in(ask.length_mm or 0.0, ask.standing_threads_per_cm)
-    except Wrong as wrong:
-        raise Wrong("length_mm", wrong.sentence) from wrong
+    return threads_in(ask.length_mm or 0.0, ask.standing_threads_per_cm, "length_mm")
 
 
 def _check(ask: BandAsk) -> None:

@@ -131,16 +131,18 @@ def width_of(threads: float, threads_per_cm: float) -> float:
     return threads * 10 / checked_count("threads_per_cm", threads_per_cm)
 
 
-def threads_in(width_mm: float, threads_per_cm: float) -> int:
+def threads_in(width_mm: float, threads_per_cm: float, field: str = "width_mm") -> int:
     """Return the nearest whole number of threads in `width_mm`, a half counted up; 0 below half a thread.
+
+    `field` is what a refusal names.
 
     >>> threads_in(9.144, 76 / 2.54)
     27
     """
-    not_below("width_mm", width_mm)
+    not_below(field, width_mm)
     threads = width_mm * checked_count("threads_per_cm", threads_per_cm) / 10
     if threads > MOST_THREADS:
-        raise Wrong("width_mm", f"holds {threads:.0f} threads; at most {MOST_THREADS} can be reckoned")
+        raise Wrong(field, f"comes to {threads:.0f} threads; at most {MOST_THREADS} can be reckoned")
     return math.floor(threads + 0.5 + DUST)
 
 
@@ -164,7 +166,7 @@ def convert(
         checked_count("from_threads_per_cm", from_threads_per_cm)
     checked_count("to_threads_per_cm", to_threads_per_cm)
     wanted_mm = _wanted_width(threads, width_mm, from_threads_per_cm)
-    carried = threads_in(wanted_mm, to_threads_per_cm)
+    carried = threads_in(wanted_mm, to_threads_per_cm, "threads" if width_mm is None else "width_mm")
     actual_mm = width_of(carried, to_threads_per_cm)
     return Conversion(wanted_mm, carried, actual_mm, actual_mm - wanted_mm)
 
