@@ -23,6 +23,7 @@ SECTION_KINDS = (
     "closure",
 )
 OWNERS = ("panel", "garment")
+SIDES = ("front", "back", "both")
 DIRECTIONS = ("across", "down")
 DEPTH_CHOICES = ("keep_width", "keep_threads")
 BUNDLE_CHOICES = ("keep_threads", "keep_width")
@@ -67,12 +68,18 @@ class Garment(SQLModel, table=True):
 
 
 class Panel(SQLModel, table=True):
-    """One block of cloth of a garment, on the shelf (no holder) or in one stitcher's hands."""
+    """One block of cloth of a garment, on the shelf (no holder) or in one stitcher's hands.
+
+    `outline` is the cutting line in mm on the block, as SVG points; the cut size is the block before its tucks.
+    """
 
     __table_args__ = (
         UniqueConstraint("garment_id", "key"),
         said("key", 80),
         said("name"),
+        one_of("side", SIDES),
+        at_least("cut_width_um", 1),
+        at_least("cut_height_um", 1),
         CheckConstraint("warp_per_cm > 0 AND warp_per_cm < 1000", name="warp_count"),
         CheckConstraint("weft_per_cm > 0 AND weft_per_cm < 1000", name="weft_count"),
     )
@@ -85,13 +92,24 @@ class Panel(SQLModel, table=True):
     cloth_id: int = Field(foreign_key="cloth.id", index=True)
     warp_per_cm: float = Field(sa_type=Float)
     weft_per_cm: float = Field(sa_type=Float)
+    cloth_role: str
+    side: str
+    at_x_um: int = Field(default=0, sa_type=Whole)
+    at_y_um: int = Field(default=0, sa_type=Whole)
     block_width_um: int = Field(sa_type=Whole)
     block_height_um: int = Field(sa_type=Whole)
+    cut_width_um: int = Field(sa_type=Whole)
+    cut_height_um: int = Field(sa_type=Whole)
+    outline: str = Field(sa_type=Text)
     holder_id: int | None = Field(default=None, foreign_key="stitcher.id", index=True)
 
 
 class Section(SQLModel, table=True):
-    """One stretch of work as planned on this garment's cloth; counts are null where the kind has none."""
+    """One stretch of work as planned on this garment's cloth; counts are null where the kind has none.
+
+    `places` says where it lies on each of its panels, as written by `service.studio.places`;
+    `bundle_sizes` is empty while all bundles hold `bundle_threads`.
+    """
 
     __table_args__ = (
         UniqueConstraint("garment_id", "key"),
@@ -125,6 +143,8 @@ class Section(SQLModel, table=True):
     standing_threads: int | None = Field(default=None, sa_type=Whole)
     bundle_threads: int | None = Field(default=None, sa_type=Whole)
     bundles: int | None = Field(default=None, sa_type=Whole)
+    bundle_sizes: str = Field(default="", sa_type=Text)
+    places: str = Field(default="[]", sa_type=Text)
     catch_threads: int | None = Field(default=None, sa_type=Whole)
     stop_lines: int | None = Field(default=None, sa_type=Whole)
     width_um: int | None = Field(default=None, sa_type=Whole)
