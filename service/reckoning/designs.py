@@ -191,6 +191,9 @@ class SectionDesign:
                 one_of(field, word, words)
         if self.catch_threads is not None:
             whole("catch_threads", self.catch_threads, 1, 100)
+        for code, why in self.explained:
+            key("explained", code)
+            said(f"explained.{code}", why)
 
     @property
     def is_band(self) -> bool:
@@ -225,6 +228,10 @@ class PanelDesign:
         key("key", self.key)
         said("name", self.name)
         one_of("side", self.side, ("front", "back", "both"))
+        if len(self.at_mm) != 2:
+            raise Wrong("at_mm", "must be two numbers, across and down")
+        for number in self.at_mm:
+            not_below("at_mm", number, -100_000, 100_000)
         if not self.mirror_of:
             above_zero("block_width_mm", self.block_width_mm, 20_000)
             above_zero("block_height_mm", self.block_height_mm, 20_000)
@@ -246,9 +253,9 @@ class Design:
         key("key", self.key)
         said("name", self.name)
         if not self.cloths:
-            raise Wrong("cloths", "a design needs at least one cloth")
+            raise Wrong("cloths", "a design needs at least one")
         if not self.panels:
-            raise Wrong("panels", "a design needs at least one panel")
+            raise Wrong("panels", "a design needs at least one")
 
     @property
     def every_section(self) -> tuple[SectionDesign, ...]:

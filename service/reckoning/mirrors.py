@@ -1,0 +1,140 @@
+"""Mirrored panels and sections: the design says one half, here the other half is filled in."""
+
+from dataclasses import replace
+from typing import TypeVar
+
+from service.reckoning.asked import Wrong
+from service.reckoning.designs import Design, Edge, PanelDesign, Placement, SectionDesign
+from service.reckoning.outlines import mirrored, outline_points
+from service.reckoning.path_text import is_path, line_of
+from service.reckoning.shapes import Point
+
+Mirrorable = TypeVar("Mirrorable", PanelDesign, SectionDesign)
+
+_OTHER_EDGE: dict[Edge, Edge] = {"left": "right", "right": "left", "top": "top", "bottom": "bottom"}
+
+
+def drawn_up(design: Design) -> Design:
+    """Return the design with every mirrored panel and section filled in; they keep their `mirror_of`.
+
+    A mirrored panel has the other's sections mirrored, under its own key. Raises Wrong when what is mirrored does
+    not exist, is itself a mirror, or lies on another number of panels.
+    """
+    said = {section.key: section for section in design.every_section}
+    panels = {
+        panel.key: replace(panel, sections=tuple(_section(design, section, said) for section in panel.sections))
+        for panel in design.panels
+    }
+    return replace(
+        design,
+        panels=tuple(_panel(panel, panels) for panel in panels.values()),
+        sections=tuple(_section(design, section, said) for section in design.sections),
+    )
+
+
+def first_of(design: Design, key: str) -> str:
+    """Return the key of the section that this one mirrors, or its own: the two take one choice.
+
+    `design` is drawn up. Raises Wrong for an unknown key.
+    """
+    for section in design.every_section:
+        if section.key == key:
+            return section.mirror_of or key
+    raise Wrong("section", f"there is no section called {key!r}")
+
+
+def mirrors_of(design: Design, key: str) -> tuple[str, ...]:
+    """Return the keys of all sections that take one choice with this one, itself among them, in the design's order.
+
+    `design` is drawn up.
+    """
+    first = first_of(design, key)
+    return tuple(section.key for section in design.every_section if (section.mirror_of or section.key) == first)
+
+
+def _panel(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
+    if not panel.mirror_of:
+        return panel
+    other = _mirrored_one("panel", panel.mirror_of, panels)
+    return replace(
+        panel,
+        cloth=other.cloth,
+        block_width_mm=other.block_width_mm,
+        block_height_mm=other.block_height_mm,
+        outline=_text_of(mirrored(outline_points(other), other.block_width_mm)),
+        sections=tuple(_on_mirrored_panel(panel.key, section, other) for section in other.sections),
+    )
+
+
+def _on_mirrored_panel(panel: str, section: SectionDesign, other: PanelDesign) -> SectionDesign:
+    return replace(
+        section,
+        key=_own_key(panel, section.key),
+        mirror_of=section.mirror_of or section.key,
+        placements=tuple(replace(_placement(other, placement), panel=panel) for placement in section.placements),
+        corner_with=tuple(_own_key(panel, key) for key in section.corner_with),
+    )
+
+
+def _section(design: Design, section: SectionDesign, said: dict[str, SectionDesign]) -> SectionDesign:
+    if not section.mirror_of:
+        return section
+    other = _mirrored_one("section", section.mirror_of, said)
+    panels = tuple(placement.panel for placement in section.placements or other.placements)
+    if len(panels) != len(other.placements):
+        raise Wrong("on", f"must lie on as many panels as {other.key!r}, which it mirrors")
+    placements = tuple(
+        replace(_placement(design.panel(panel), placement), panel=panel)
+        for panel, placement in zip(panels, other.placements, strict=True)
+    )
+    return replace(
+        other,
+        key=section.key,
+        name=section.name,
+        owner=section.owner,
+        mirror_of=other.key,
+        placements=placements,
+        corner_with=section.corner_with,
+    )
+
+
+def _mirrored_one(what: str, key: str, known: dict[str, Mirrorable]) -> Mirrorable:
+    other = known.get(key)
+    if other is None:
+        raise Wrong("mirror_of", f"there is no {what} called {key!r}")
+    if other.mirror_of:
+        raise Wrong("mirror_of", f"{key!r} is itself a mirror: name the {what} it mirrors")
+    return other
+
+
+def _own_key(panel: str, key: str) -> str:
+    return f"{panel}.{key.rpartition('.')[2]}"
+
+
+def _placement(panel: PanelDesign, placement: Placement) -> Placement:
+    width_mm = panel.block_width_mm
+    across = placement.edge in {"top", "bottom"}
+    return replace(
+        placement,
+        edge=_OTHER_EDGE[placement.edge] if placement.edge else None,
+        from_mm=_other_side(width_mm, placement.to_mm) if across else placement.from_mm,
+        to_mm=_other_side(width_mm, placement.from_mm) if across else placement.to_mm,
+        along=_mirrored_text(placement.along, width_mm),
+        points=_mirrored_text(placement.points, width_mm),
+    )
+
+
+def _other_side(width_mm: float, at_mm: float | None) -> float | None:
+    return None if at_mm is None else width_mm - at_mm
+
+
+def _mirrored_text(text: str, width_mm: float) -> str:
+    if not text:
+        return ""
+    points = mirrored(line_of(text, "along"), width_mm)
+    # two points of a drawn line must not be taken for two points of the outline
+    return f"M {_text_of(points)}" if is_path(text) else _text_of(points)
+
+
+def _text_of(points: tuple[Point, ...]) -> str:
+    return " ".join(f"{x:.10g},{y:.10g}" for x, y in points)
