@@ -135,15 +135,23 @@ def _section(design: Design, section: SectionDesign) -> Iterator[Wrong]:
 
 
 def _mirror(design: Design, section: SectionDesign, path: str) -> Iterator[Wrong]:
-    others = {other.key: other for other in design.every_section}
-    other = others.get(section.mirror_of)
-    if other is None or other.mirror_of:
+    first = _first(design, section)
+    if first is None:
         yield Wrong(f"{path}.mirror_of", f"there is no section called {section.mirror_of!r} that could be mirrored")
-    elif other.kind != section.kind:
-        yield Wrong(f"{path}.kind", f"must be {other.kind}, as the section it mirrors")
+    elif first.kind != section.kind:
+        yield Wrong(f"{path}.kind", f"must be {first.kind}, as the section it mirrors")
     for field in _fields_set(section):
         if field not in _OF_A_MIRROR:
             yield Wrong(f"{path}.{field}", "is taken from the section it mirrors: leave it out")
+
+
+def _first(design: Design, section: SectionDesign) -> SectionDesign | None:
+    """The section at the end of a row of mirrors, None when the row is broken or comes round again."""
+    known = {other.key: other for other in design.every_section}
+    found: SectionDesign | None = section
+    while found is not None and found.mirror_of:
+        found = known.pop(found.mirror_of, None)
+    return found
 
 
 def _keys_with_mirrors(design: Design) -> set[str]:

@@ -14,6 +14,7 @@ _FIRST = ("name", "kind", "mirror_of", "direction")
 _LAST = ("thread", "cautions", "explained", "note")
 _IN_TABLES = ("key", "role", "counts", "cloths", "panels", "sections", "placements", "owner", "panel")
 _WIDEST = 100
+_SHORT = 60
 
 
 def write_design(design: Design) -> str:
@@ -118,7 +119,7 @@ def _letter(letter: str) -> str:
 
 def _drawn(line: str) -> str:
     """An outline, a path's every command on its own line."""
-    if len(line) <= _WIDEST:
+    if len(line) <= _SHORT:
         return _text(line)
     if not is_path(line):
         return '"""\n' + "\n".join(textwrap.wrap(line, _WIDEST)) + '"""'

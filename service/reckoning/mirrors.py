@@ -15,10 +15,11 @@ _OTHER_EDGE: dict[Edge, Edge] = {"left": "right", "right": "left", "top": "top",
 
 
 def drawn_up(design: Design) -> Design:
-    """Return the design with every mirrored panel and section filled in; they keep their `mirror_of`.
+    """Return the design with every mirrored panel and section filled in.
 
-    A mirrored panel has the other's sections mirrored, under its own key. Raises Wrong when what is mirrored does
-    not exist, is itself a mirror, or lies on another number of panels.
+    A mirrored panel has the other's sections mirrored, under its own key. What mirrors a mirror lies as the first
+    one does; afterwards `mirror_of` names that first one. Raises Wrong when what is mirrored does not exist, mirrors
+    this one in turn, or lies on another number of panels.
     """
     said = {section.key: section for section in design.every_section}
     panels = {
@@ -55,7 +56,9 @@ def mirrors_of(design: Design, key: str) -> tuple[str, ...]:
 def _panel(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
     if not panel.mirror_of:
         return panel
-    other = _mirrored_one("panel", panel.mirror_of, panels)
+    other = _known("panel", panel.mirror_of, panels)
+    if other.mirror_of:
+        raise Wrong("mirror_of", f"{other.key!r} is itself a mirror: name the panel it mirrors")
     return replace(
         panel,
         cloth=other.cloth,
@@ -79,7 +82,8 @@ def _on_mirrored_panel(panel: str, section: SectionDesign, other: PanelDesign) -
 def _section(design: Design, section: SectionDesign, said: dict[str, SectionDesign]) -> SectionDesign:
     if not section.mirror_of:
         return section
-    other = _mirrored_one("section", section.mirror_of, said)
+    without = {key: other for key, other in said.items() if key != section.key}  # no section mirrors itself
+    other = _section(design, _known("section", section.mirror_of, without), without)
     panels = tuple(placement.panel for placement in section.placements or other.placements)
     if len(panels) != len(other.placements):
         raise Wrong("on", f"must lie on as many panels as {other.key!r}, which it mirrors")
@@ -92,19 +96,16 @@ def _section(design: Design, section: SectionDesign, said: dict[str, SectionDesi
         key=section.key,
         name=section.name,
         owner=section.owner,
-        mirror_of=other.key,
+        mirror_of=other.mirror_of or other.key,
         placements=placements,
         corner_with=section.corner_with,
     )
 
 
-def _mirrored_one(what: str, key: str, known: dict[str, Mirrorable]) -> Mirrorable:
-    other = known.get(key)
-    if other is None:
-        raise Wrong("mirror_of", f"there is no {what} called {key!r}")
-    if other.mirror_of:
-        raise Wrong("mirror_of", f"{key!r} is itself a mirror: name the {what} it mirrors")
-    return other
+def _known(what: str, key: str, known: dict[str, Mirrorable]) -> Mirrorable:
+    if key not in known:
+        raise Wrong("mirror_of", f"there is no {what} called {key!r} that could be mirrored")
+    return known[key]
 
 
 def _own_key(panel: str, key: str) -> str:

@@ -56,6 +56,7 @@ def as_drawn(design: Design) -> OnCloth:
         for section in strips
         if section.direction is not None
     }
+    spaces = {panel.key: spaces_between(_covered(panel.key, strips, depths)) for panel in design.panels}
     return OnCloth(
         design=design,
         counts=counts,
@@ -63,16 +64,8 @@ def as_drawn(design: Design) -> OnCloth:
         depths=depths,
         bundles={section.key: section.bundle_threads for section in strips},
         fixed_mm=_fixed_lengths(strips, counts),
-        spaces={panel.key: spaces_between(_covered(panel.key, strips, depths)) for panel in design.panels},
-        distances={
-            panel.key: {
-                section.key: placement.distance_mm
-                for section in strips
-                for placement in section.placements
-                if placement.panel == panel.key
-            }
-            for panel in design.panels
-        },
+        spaces=spaces,
+        distances=_distances(spaces, depths, counts),
     )
 
 
@@ -90,15 +83,7 @@ def carried(
             cloths = (drawn.counts[panel], counts[panel])
             depths[section.key] = carried_depth(section, section.direction, cloths, choice.depth)
             bundles[section.key] = carried_bundle(section, section.direction, cloths, choice.bundle)
-    reach = {key: depth.reach_mm for key, depth in depths.items()}
-    distances = {
-        panel: carried_distances(
-            spaces,
-            reach,
-            {"across": counts[panel].weft_per_cm, "down": counts[panel].warp_per_cm},
-        )
-        for panel, spaces in drawn.spaces.items()
-    }
+    distances = _distances(drawn.spaces, depths, counts)
     return replace(drawn, counts=counts, roles=roles, depths=depths, bundles=bundles, distances=distances)
 
 
@@ -140,6 +125,18 @@ def cut_size(on: OnCloth, panel: PanelDesign, works: Mapping[str, WorkedSection]
         total = sum(_take_up(on, other) for other in beside)
         taken[section.direction] = max(taken[section.direction], total)
     return panel.block_width_mm + taken["down"], panel.block_height_mm + taken["across"]
+
+
+def _distances(
+    spaces: Mapping[str, tuple[Space, ...]], depths: Mapping[str, Depth], counts: Mapping[str, ClothCounts]
+) -> dict[str, dict[str, float]]:
+    reach = {key: depth.reach_mm for key, depth in depths.items()}
+    return {
+        panel: carried_distances(
+            between, reach, {"across": counts[panel].weft_per_cm, "down": counts[panel].warp_per_cm}
+        )
+        for panel, between in spaces.items()
+    }
 
 
 def _take_up(on: OnCloth, section: SectionDesign) -> float:

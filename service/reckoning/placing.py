@@ -216,12 +216,16 @@ def _touches(limit: float, bounds: tuple[float, float]) -> bool:
 
 
 def _edge_strays(outline: tuple[Point, ...], strip: Strip, piece: Rect) -> bool:
-    """Whether the edge a hem is folded to strays from the thread, between the strip and the edge."""
+    """Whether the edge a hem is folded to strays from the thread; a side that slants in at an end does not count."""
     across = depth_on_block(outline, strip.edge, (0, strip.depth[0]))
     if across[1] - across[0] < SHORTEST_MM:
         return False
     missing = _box(rect_at(strip.direction, along(piece, strip.direction), across)).difference(cloth_inside(outline))
-    return any(_size(part, _square_to(strip.direction)) > EDGE_MAY_STRAY_MM for part in _parts(missing))
+    for part in _parts(missing):
+        deep_mm = _size(part, _square_to(strip.direction))
+        if deep_mm > EDGE_MAY_STRAY_MM and _size(part, strip.direction) > END_MAY_SLANT * deep_mm + EDGE_MAY_STRAY_MM:
+            return True
+    return False
 
 
 def _square_to(direction: Direction) -> Direction:
