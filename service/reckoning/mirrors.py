@@ -74,7 +74,9 @@ def _on_mirrored_panel(panel: str, section: SectionDesign, other: PanelDesign) -
         section,
         key=_own_key(panel, section.key),
         mirror_of=section.mirror_of or section.key,
-        placements=tuple(replace(_placement(other, placement), panel=panel) for placement in section.placements),
+        placements=tuple(
+            replace(_placement(other.block_width_mm, placement), panel=panel) for placement in section.placements
+        ),
         corner_with=tuple(_own_key(panel, key) for key in section.corner_with),
     )
 
@@ -88,7 +90,7 @@ def _section(design: Design, section: SectionDesign, said: dict[str, SectionDesi
     if len(panels) != len(other.placements):
         raise Wrong("on", f"must lie on as many panels as {other.key!r}, which it mirrors")
     placements = tuple(
-        replace(_placement(design.panel(panel), placement), panel=panel)
+        replace(_placement(_width_mm(design, panel), placement), panel=panel)
         for panel, placement in zip(panels, other.placements, strict=True)
     )
     return replace(
@@ -112,8 +114,12 @@ def _own_key(panel: str, key: str) -> str:
     return f"{panel}.{key.rpartition('.')[2]}"
 
 
-def _placement(panel: PanelDesign, placement: Placement) -> Placement:
-    width_mm = panel.block_width_mm
+def _width_mm(design: Design, key: str) -> float:
+    panel = design.panel(key)
+    return design.panel(panel.mirror_of).block_width_mm if panel.mirror_of else panel.block_width_mm
+
+
+def _placement(width_mm: float, placement: Placement) -> Placement:
     across = placement.edge in {"top", "bottom"}
     return replace(
         placement,
