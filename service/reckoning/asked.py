@@ -3,6 +3,9 @@
 import math
 
 
+LARGEST = 10**15
+
+
 class Wrong(ValueError):
     """An argument that cannot be reckoned with: which field, and a sentence for the person who typed it."""
 
@@ -18,7 +21,11 @@ def finite(field: str, value: float) -> float:
     >>> finite("width_mm", 9.144)
     9.144
     """
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise Wrong(field, "must be a number")
+    if isinstance(value, int) and abs(value) > LARGEST:
+        raise Wrong(field, "is too large to reckon with")
+    if not math.isfinite(value):
         raise Wrong(field, "must be a number")
     return value
 

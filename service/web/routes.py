@@ -2,9 +2,9 @@
 
 from fastapi import FastAPI
 
-from service.web import clients, house, sign_in
+from service.web import clients, house, making, sign_in
 
-AREAS = (house, sign_in, clients)
+AREAS = (house, sign_in, clients, making)
 
 
 def include(app: FastAPI) -> None:

@@ -83,6 +83,17 @@ def mm(value: float, places: int = 1) -> str:
     return f"{tidy(value, places)} mm"
 
 
+def signed_mm(value: float) -> str:
+    """A difference in mm, said as more or less.
+
+    >>> signed_mm(-0.124), signed_mm(0.0), signed_mm(1.5)
+    ('0.1 mm less', 'exactly', '1.5 mm more')
+    """
+    if abs(value) < 0.05:
+        return "exactly"
+    return f"{tidy(abs(value))} mm {'more' if value > 0 else 'less'}"
+
+
 def per(threads_per_cm: float, unit: str = "cm", places: int = 1) -> str:
     """A count of cloth, per cm or per inch."""
     return f"{tidy(threads_per_cm * (2.54 if unit == 'in' else 1), places)} per {unit}"
@@ -166,6 +177,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "measure": measure,
     "mm": mm,
     "per": per,
+    "signed_mm": signed_mm,
     "tenths": tenths,
     "counted": counted,
     "hours": hours,

@@ -1,0 +1,286 @@
+"""Pages of making a garment: a design on chosen cloths, section by section, before anything is promised."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+from sqlmodel import col, select
+
+from service.errors import NotFound, Unreadable
+from service.reckoning.asked import Wrong
+from service.reckoning.bands import LeftOverWay
+from service.reckoning.design_text import read_design
+from service.reckoning.designs import Design
+from service.reckoning.findings import Finding
+from service.reckoning.plans import BundleChoice, DepthChoice, GarmentPlan, SectionChoice, SectionPlan, SpacePlan
+from service.records import tables
+from service.records.db import Reading, Writing
+from service.records.tables import Cloth, Commission
+from service.studio.cloth import CountsNow, current_counts
+from service.studio.making import Drafted, MakingAsk, draft, make_garment
+from service.web.deps import Desk, Id, Now, OwnerDesk, Reads, Writes
+from service.web.forms import Form, Typed
+
+router = APIRouter(include_in_schema=False)
+LEFT_OVER_WORDS: Mapping[LeftOverWay, str] = {
+    "shorter": "stop the band some threads shorter",
+    "longer": "run it some threads longer",
+    "spread": "spread them one by one over the bundles",
+    "into_seam": "let them vanish in the seam",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One section, with its mirrors, as the page shows it."""
+
+    plan: SectionPlan
+    also: tuple[str, ...]
+    choice: SectionChoice
+    mirrors: int
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfCloth:
+    """A cloth to choose from, with its counts."""
+
+    cloth: Cloth
+    counts: CountsNow
+
+
+@router.get("/designs/{design_id}/make")
+def show_commissions_to_make_for(desk: OwnerDesk, db: Reads, design_id: Id) -> Response:
+    design = _design_row(db, design_id)
+    commissions = db.exec(
+        select(Commission)
+        .where(col(Commission.state).in_(("asked", "quoted", "agreed")))
+        .order_by(col(Commission.wanted_on), col(Commission.id))
+        .limit(200)
+    ).all()
+    return desk.page("garments/make_for.html", "designs", design=design, commissions=commissions)
+
+
+@router.get("/commissions/{commission_id}/make")
+def show_making(desk: OwnerDesk, db: Reads, commission_id: Id) -> Response:
+    return _making_page(desk, db, commission_id, Form(dict(desk.request.query_params)))
+
+
+@router.post("/commissions/{commission_id}/make")
+def make(desk: OwnerDesk, form: Typed, db: Writes, at: Now, commission_id: Id) -> Response:
+    _commission(db, commission_id)
+    chosen = _chosen(db, form)
+    if chosen is None or form.wrong:
+        if not form.wrong:
+            form.fault("design", "Choose a design.")
+        return _making_page(desk, db, commission_id, form, 422)
+    design_id, design, cloths = chosen
+    name = form.text("name", called="the garment's name", needed=False)
+    drafted = _drafted(db, design_id, cloths, _choices(form, design), form)
+    if drafted is not None and drafted.plan.waits:
+        form.fault("", "Some sections wait for a choice. Choose for each one marked below, then make it.")
+    if drafted is None or form.wrong:
+        return _making_page(desk, db, commission_id, form, 422)
+    ask = MakingAsk(commission_id, design_id, cloths, _choices(form, design), name)
+    garment = make_garment(db, ask, at)
+    return desk.go(f"/garments/{garment.id}")
+
+
+def _making_page(desk: Desk, db: Reading | Writing, commission_id: int, form: Form, status: int = 200) -> Response:
+    commission = _commission(db, commission_id)
+    designs = db.exec(
+        select(tables.Design).where(tables.Design.state == "current").order_by(col(tables.Design.name))
+    ).all()
+    chosen = _chosen(db, form)
+    drafted = None
+    if chosen is not None and not form.wrong:
+        design_id, design, cloths = chosen
+        drafted = _drafted(db, design_id, cloths, _choices(form, design), form)
+    shelf = _shelf(db)
+    return desk.page(
+        "garments/make.html",
+        "commissions",
+        status=422 if form.wrong and status == 200 else status,
+        block="plan",
+        form=form,
+        commission=commission,
+        designs=designs,
+        design=_design_named(db, form),
+        shelf=shelf,
+        **_cloth_fields(form, shelf, _read(db, form)),
+        drafted=drafted,
+        left_over_options={} if drafted is None else left_over_options(drafted.plan),
+        rows=() if drafted is None else rows_of(drafted.plan),
+        spaces=() if drafted is None else _spaces(drafted.plan),
+        findings=() if drafted is None else cloth_findings(drafted, {item.cloth.id: item.cloth for item in shelf}),
+    )
+
+
+def _read(db: Reading | Writing, form: Form) -> Design | None:
+    row = _design_named(db, form)
+    return None if row is None else read_design(row.document)
+
+
+def _cloth_fields(form: Form, shelf: list[ShelfCloth], design: Design | None) -> dict[str, Any]:
+    options = [(item.cloth.id, _with_counts(item)) for item in shelf]
+    return {
+        "roles": () if design is None else design.cloths,
+        "panels": () if design is None else design.panels,
+        "cloth_options": [("", "Choose a cloth"), *options],
+        "other_options": [("", "the same as above"), *options],
+        "panel_cloths": design is not None and any(form.raw(f"cloth.{panel.key}") for panel in design.panels),
+    }
+
+
+def _with_counts(item: ShelfCloth) -> str:
+    if item.counts.warp is None or item.counts.weft is None:
+        return f"{item.cloth.name} (not counted yet)"
+    return f"{item.cloth.name} ({item.counts.warp.threads_per_cm:.1f} × {item.counts.weft.threads_per_cm:.1f} per cm)"
+
+
+def left_over_options(plan: GarmentPlan) -> dict[str, list[tuple[str, str]]]:
+    """By section, the ways open for its left-over threads, in words with their counts."""
+    return {
+        section.key: [
+            ("", f"as drawn up: {LEFT_OVER_WORDS[section.design.left_over]}" if section.design.left_over else "choose"),
+            *(
+                (
+                    choice.way,
+                    f"{LEFT_OVER_WORDS[choice.way]}: {choice.standing_threads} threads, {choice.bundles} bundles",
+                )
+                for choice in section.left_over_choices
+            ),
+        ]
+        for section in plan.sections
+    }
+
+
+def rows_of(plan: GarmentPlan) -> tuple[Row, ...]:
+    """One row a section, mirrored sections together."""
+    return tuple(
+        Row(
+            section,
+            tuple(other.name for other in plan.sections if other.mirror_of == section.key),
+            section.choice,
+            sum(other.mirror_of == section.key for other in plan.sections),
+        )
+        for section in plan.sections
+        if not section.mirror_of
+    )
+
+
+def _spaces(plan: GarmentPlan) -> tuple[tuple[SpacePlan, str], ...]:
+    """Spaces between and beside bands, each with words for where it lies."""
+    names = {section.key: section.name for section in plan.sections}
+    panels = {panel.key: panel.name for panel in plan.panels}
+    return tuple(
+        (
+            space,
+            f"{panels[space.panel]}: {names.get(space.first, 'the edge')} to {names.get(space.second, 'the edge')}",
+        )
+        for space in plan.spaces
+    )
+
+
+def cloth_findings(drafted: Drafted, shelf: Mapping[int | None, Cloth]) -> tuple[Finding, ...]:
+    """Whether the blocks fit the cloths chosen: their width, and the length on hand if cut one below the other."""
+    found: list[Finding] = []
+    needed_mm: dict[int, float] = {}
+    for panel in drafted.plan.panels:
+        cloth = shelf.get(drafted.cloth_ids.get(panel.key, drafted.cloth_ids[panel.cloth]))
+        if cloth is None or cloth.id is None:
+            continue
+        needed_mm[cloth.id] = needed_mm.get(cloth.id, 0) + panel.cut_height_mm
+        if panel.cut_width_mm * 1000 > cloth.width_um:
+            found.append(
+                Finding(
+                    "cloth_too_narrow",
+                    f"The block of {panel.name} is {panel.cut_width_mm / 10:.1f} cm wide, {cloth.name} only "
+                    f"{cloth.width_um / 10_000:.1f} cm.",
+                )
+            )
+    for cloth_id, mm in needed_mm.items():
+        cloth = shelf[cloth_id]
+        if mm * 1000 > cloth.on_hand_um:
+            found.append(
+                Finding(
+                    "cloth_too_short",
+                    f"Cut one below the other the blocks take {mm / 1000:.2f} m of {cloth.name}; "
+                    f"{cloth.on_hand_um / 1_000_000:.2f} m are on hand.",
+                )
+            )
+    return tuple(found)
+
+
+def _chosen(db: Reading | Writing, form: Form) -> tuple[int, Design, dict[str, int]] | None:
+    """The design and cloths chosen so far; None until there is a cloth for every role."""
+    row = _design_named(db, form)
+    if row is None or row.id is None:
+        return None
+    design = read_design(row.document)
+    cloths: dict[str, int] = {}
+    for name in (*(cloth.role for cloth in design.cloths), *(panel.key for panel in design.panels)):
+        chosen = form.number_of(f"cloth.{name}", called="a cloth from the shelf", needed=False)
+        if chosen is not None:
+            if db.get(Cloth, chosen) is None:
+                form.fault(f"cloth.{name}", "Choose a cloth from the shelf.")
+            cloths[name] = chosen
+    if any(cloth.role not in cloths for cloth in design.cloths):
+        return None
+    return row.id, design, cloths
+
+
+def _choices(form: Form, design: Design) -> dict[str, SectionChoice]:
+    """The choices made so far, by section; words that are no choice fall back to the usual one."""
+    made: dict[str, SectionChoice] = {}
+    for section in design.every_section:
+        depth: DepthChoice = "keep_threads" if form.raw(f"depth.{section.key}") == "keep_threads" else "keep_width"
+        bundle: BundleChoice = "keep_width" if form.raw(f"bundle.{section.key}") == "keep_width" else "keep_threads"
+        ways: dict[str, LeftOverWay] = {way: way for way in get_args(LeftOverWay)}
+        made[section.key] = SectionChoice(
+            depth, bundle, ways.get(form.raw(f"left.{section.key}")), form.ticked(f"accept.{section.key}")
+        )
+    return {key: choice for key, choice in made.items() if choice != SectionChoice()}
+
+
+def _drafted(
+    db: Reading | Writing, design_id: int, cloths: Mapping[str, int], choices: Mapping[str, SectionChoice], form: Form
+) -> Drafted | None:
+    try:
+        return draft(db, design_id, cloths, choices)
+    except Unreadable as refused:
+        for field, sentence in refused.faults.items():
+            form.fault(field, sentence)
+    except Wrong as wrong:
+        form.fault(wrong.field.replace("cloths.", "cloth."), wrong.sentence)
+    return None
+
+
+def _design_named(db: Reading | Writing, form: Form) -> tables.Design | None:
+    if not form.raw("design"):
+        return None
+    design_id = form.number_of("design", called="a design")
+    row = None if design_id is None else db.get(tables.Design, design_id)
+    if row is None:
+        form.fault("design", "Choose a design.")
+    return row
+
+
+def _shelf(db: Reading | Writing) -> list[ShelfCloth]:
+    cloths = db.exec(select(Cloth).where(col(Cloth.put_away).is_(False)).order_by(col(Cloth.name)).limit(200)).all()
+    return [ShelfCloth(cloth, current_counts(db, cloth.id)) for cloth in cloths if cloth.id is not None]
+
+
+def _commission(db: Reading | Writing, commission_id: int) -> Commission:
+    commission = db.get(Commission, commission_id)
+    if commission is None:
+        raise NotFound("There is no such commission.")
+    return commission
+
+
+def _design_row(db: Reading, design_id: int) -> tables.Design:
+    design = db.get(tables.Design, design_id)
+    if design is None:
+        raise NotFound("There is no such design.")
+    return design
