@@ -49,6 +49,7 @@ _ALSO = {
     "tuck_band": ("depth_mm", "opening_inside", "catch_threads"),
 }
 _ALWAYS = ("key", "name", "kind", "owner", "placements", "mirror_of", "cautions", "explained", "note")
+MOST_SECTIONS = 400  # a slip in the text rather than a garment
 _OF_A_MIRROR = ("key", "name", "kind", "owner", "placements", "mirror_of", "corner_with")
 _LAYERS_OF_TWO = ("hem_band", "tuck_band")
 
@@ -59,14 +60,19 @@ def faults_of(design: Design) -> tuple[Wrong, ...]:
     Panels, sections, cloths and mirrors must exist under one name each, outlines must be sound, and every section
     must say what its kind needs and nothing else.
     """
+    if len(design.every_section) > MOST_SECTIONS:
+        return (_too_many(len(design.every_section)),)
+    keys = _keys_with_mirrors(design)
     found = [*_names(design), *(wrong for panel in design.panels for wrong in _panel(design, panel))]
-    found += [wrong for section in design.every_section for wrong in _section(design, section)]
+    found += [wrong for section in design.every_section for wrong in _section(design, section, keys)]
     if found:
         return tuple(found)
     try:
         whole = drawn_up(design)
     except Wrong as wrong:
         return (wrong,)
+    if len(whole.every_section) > MOST_SECTIONS:
+        return (_too_many(len(whole.every_section)),)
     return tuple(wrong for section in whole.every_section for wrong in _lines(whole, section))
 
 
@@ -78,6 +84,10 @@ def place_in_text(section: SectionDesign) -> str:
     """
     panel, dot, name = section.key.rpartition(".")
     return f"panels.{panel}.sections.{name}" if dot else f"sections.{name}"
+
+
+def _too_many(sections: int) -> Wrong:
+    return Wrong("sections", f"there are {sections}; at most {MOST_SECTIONS} can be planned")
 
 
 def _names(design: Design) -> Iterator[Wrong]:
@@ -113,13 +123,12 @@ def _mirrored_panel(design: Design, panel: PanelDesign, path: str) -> Iterator[W
         yield Wrong(f"{path}.mirror_of", "a mirrored panel has the other's outline and sections, none of its own")
 
 
-def _section(design: Design, section: SectionDesign) -> Iterator[Wrong]:
+def _section(design: Design, section: SectionDesign, keys: set[str]) -> Iterator[Wrong]:
     path = place_in_text(section)
     panels = {panel.key for panel in design.panels}
     for placement in section.placements:
         if placement.panel not in panels:
             yield Wrong(f"{path}.on.{placement.panel}", f"there is no panel called {placement.panel!r}")
-    keys = _keys_with_mirrors(design)
     for other in section.corner_with:
         if other not in keys:
             yield Wrong(f"{path}.corner_with", f"there is no section called {other!r}")
