@@ -2,7 +2,6 @@
 
 import math
 
-
 LARGEST = 10**15
 
 

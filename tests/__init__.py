@@ -1,0 +1,1 @@
+"""Tests: they mirror service/, and import each other from here."""

@@ -1,0 +1,117 @@
+"""Making a garment on chosen cloths, on its pages."""
+
+import re
+from urllib.parse import parse_qs, urlsplit
+
+import httpx2
+import pytest
+from sqlmodel import select
+
+from service.records.tables import Garment
+from tests.building import a_cloth, a_commission, a_design
+from tests.serving import Live
+
+
+@pytest.fixture
+def chosen(live: Live) -> dict[str, str]:
+    """A commission, the day gown, and a linen and a batiste to make it of; gives the form's fields."""
+    with live.database.writing() as db:
+        commission, design = a_commission(db), a_design(db)
+        linen = a_cloth(db)
+        lawn = a_cloth(db, "Fine lawn", warp=300, weft=280)
+        return {
+            "commission": str(commission.id),
+            "design": str(design.id),
+            "cloth.gown": str(linen.id),
+            "cloth.binding": str(lawn.id),
+        }
+
+
+def _path(chosen: dict[str, str]) -> str:
+    return f"/commissions/{chosen['commission']}/make"
+
+
+def _made(live: Live) -> list[Garment]:
+    with live.database.reading() as db:
+        return list(db.exec(select(Garment)))
+
+
+def test_nothing_is_planned_before_design_and_cloths_are_chosen(owner: httpx2.Client, chosen: dict[str, str]) -> None:
+    page = owner.get(_path(chosen)).text
+    assert "Choose a design" in page
+    assert "On this cloth" not in page
+    page = owner.get(_path(chosen), params={"design": chosen["design"]}).text
+    assert "Cloth for the gown" in page
+    assert "Cloth for the binding" in page
+    assert "Fine linen (20.0 × 19.0 per cm)" in page
+
+
+def test_each_section_stands_beside_what_it_was_drawn_up_as(owner: httpx2.Client, chosen: dict[str, str]) -> None:
+    page = owner.get(_path(chosen), params={**chosen, "cloth.gown": chosen["cloth.binding"]}).text
+    row = re.search(r'<tr role="row" id="row-front.ladder">.*?</tr>', page, re.DOTALL)
+    assert row
+    assert "16 threads withdrawn, 8.4 mm" in row[0]
+    assert "24 threads withdrawn, 8.6 mm" in row[0]
+    assert "0.2 mm more in depth" in row[0]
+    assert "and Ladder above the hem, back" in row[0]
+
+
+def test_keeping_the_threads_changes_the_depth(owner: httpx2.Client, chosen: dict[str, str]) -> None:
+    params = {**chosen, "cloth.gown": chosen["cloth.binding"], "depth.front.ladder": "keep_threads"}
+    page = owner.get(_path(chosen), params=params).text
+    row = re.search(r'<tr role="row" id="row-front.ladder">.*?</tr>', page, re.DOTALL)
+    assert row
+    assert "16 threads withdrawn, 5.7 mm" in row[0]
+    assert "2.7 mm less in depth" in row[0]
+
+
+def test_confirming_makes_the_garment(owner: httpx2.Client, live: Live, chosen: dict[str, str]) -> None:
+    answer = owner.post(_path(chosen), data={**chosen, "name": "Ivy's gown"})
+    assert answer.status_code == 303, answer.text
+    (garment,) = _made(live)
+    assert answer.headers["location"] == f"/garments/{garment.id}"
+    assert garment.name == "Ivy's gown"
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"design": ""}, "Choose a design."),
+        ({"design": "99"}, "Choose a design."),
+        ({"design": "x"}, "Enter a design as a number"),
+        ({"cloth.gown": "99"}, "Choose a cloth from the shelf."),
+        ({"cloth.gown": "-1"}, "must be at least 1"),
+        ({"cloth.gown": "99999999999999999999"}, "a cloth from the shelf"),
+    ],
+)
+def test_wrong_choices_come_back_on_the_page(
+    owner: httpx2.Client, live: Live, chosen: dict[str, str], change: dict[str, str], sentence: str
+) -> None:
+    answer = owner.post(_path(chosen), data={**chosen, "name": "Kept as typed", **change})
+    assert answer.status_code == 422
+    assert sentence in answer.text
+    assert _made(live) == []
+
+
+def test_a_cloth_too_short_or_too_narrow_is_said(owner: httpx2.Client, live: Live, chosen: dict[str, str]) -> None:
+    with live.database.writing() as db:
+        short = a_cloth(db, "Remnant", metres=1)
+        short.width_um = 400_000
+        db.add(short)
+        remnant = str(short.id)
+    page = owner.get(_path(chosen), params={**chosen, "cloth.gown": remnant}).text
+    assert "cm wide, Remnant only 40.0 cm." in page
+    assert "1.00 m are on hand." in page
+
+
+def test_a_design_leads_to_the_open_commissions(owner: httpx2.Client, chosen: dict[str, str]) -> None:
+    page = owner.get(f"/designs/{chosen['design']}/make").text
+    link = re.search(r'href="(/commissions/\d+/make\?design=\d+)"', page)
+    assert link
+    assert parse_qs(urlsplit(link[1]).query) == {"design": [chosen["design"]]}
+
+
+def test_a_stitcher_makes_nothing(stitcher: httpx2.Client, live: Live, chosen: dict[str, str]) -> None:
+    assert stitcher.get(_path(chosen)).status_code == 403
+    assert stitcher.post(_path(chosen), data=chosen).status_code == 403
+    assert _made(live) == []
