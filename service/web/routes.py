@@ -2,9 +2,9 @@
 
 from fastapi import FastAPI
 
-from service.web import clients, house, making, sign_in
+from service.web import api_reckon_counts, clients, house, making, sign_in
 
-AREAS = (house, sign_in, clients, making)
+AREAS = (house, sign_in, clients, making, api_reckon_counts)
 
 
 def include(app: FastAPI) -> None:
