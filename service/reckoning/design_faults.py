@@ -91,14 +91,22 @@ def _too_many(sections: int) -> Wrong:
 
 
 def _names(design: Design) -> Iterator[Wrong]:
-    for path, names in (
-        ("cloths", [cloth.role for cloth in design.cloths]),
-        ("panels", [panel.key for panel in design.panels]),
-        ("sections", [section.key for section in design.every_section]),
+    for names in (
+        [f"cloths.{cloth.role}" for cloth in design.cloths],
+        [f"panels.{panel.key}" for panel in design.panels],
+        [place_in_text(section) for section in design.every_section],
     ):
         for name, times in Counter(names).items():
             if times > 1:
-                yield Wrong(f"{path}.{name}", f"there are {times} of this name")
+                yield Wrong(name, f"there are {times} of this name")
+    for panel in design.panels:
+        for section in panel.sections:
+            on_it = {placement.panel for placement in section.placements} <= {panel.key}
+            if section.owner != "panel" or not section.key.startswith(f"{panel.key}.") or not on_it:
+                yield Wrong(place_in_text(section), f"must belong to {panel.key!r} and lie on it alone")
+    for section in design.sections:
+        if section.owner != "garment" or "." in section.key:
+            yield Wrong(place_in_text(section), "must belong to the joined garment")
 
 
 def _panel(design: Design, panel: PanelDesign) -> Iterator[Wrong]:

@@ -4,6 +4,7 @@ A strip's standing threads must stand through its whole width, so its length is 
 outline within it: where the outline narrows inside the band, the threads cut by the outline are not counted.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -128,7 +129,7 @@ def points_on(outline: tuple[Point, ...], placement: Placement) -> tuple[Place, 
     return Place(points=points), () if inside else (_leaves(),)
 
 
-def crossings(footprints: dict[str, tuple[Rect, ...]]) -> tuple[tuple[str, str], ...]:
+def crossings(footprints: Mapping[str, tuple[Rect, ...]]) -> tuple[tuple[str, str], ...]:
     """Return the pairs of section keys whose strips lie over each other on one panel.
 
     >>> crossings({"hem": (Rect(0, 10, 50, 14),), "side": (Rect(5, 0, 9, 80),), "yoke": (Rect(0, 40, 4, 44),)})

@@ -146,7 +146,7 @@ def _band(section: SectionDesign, counts: ClothCounts, stretch: Stretch, way: Le
         folded_first=section.folded_first,
         clip_inside_threads=clip_inside,
     )
-    figures = _band_figures(plan, depth, seconds_of(steps, ask, plan.length_mm))
+    figures = _band_figures(plan, depth, seconds_of(steps, section.direction, counts, plan.length_mm))
     return SectionWork(figures, steps, plan.findings, choices, taken)
 
 
@@ -202,26 +202,41 @@ def _plain(section: SectionDesign, counts: ClothCounts, stretch: Stretch) -> Sec
     work = PlainWork(length_mm=stretch.length_mm, joins=section.joins, number=stretch.number)
     steps = section_steps(section.kind, work)
     depth = stretch.depth
-    fine = (counts.warp_per_cm + counts.weft_per_cm) / 2  # a bias strip crosses both
     figures = SectionFigures(
         width_mm=section.finished_width_mm,
         depth_threads=depth.depth_threads if depth else None,
         depth_mm=depth.depth_mm if depth else None,
         length_mm=stretch.length_mm or None,
-        seconds=sum(seconds_for(step.operation, step.quantity, fine) for step in steps),
+        seconds=seconds_of(steps, section.direction, counts, stretch.length_mm),
     )
     findings = (_no_tuck(counts, section),) if depth and depth.depth_threads == 0 else ()
     return SectionWork(figures, steps, findings)
 
 
-def seconds_of(steps: tuple[StepPlan, ...], ask: BandAsk, thread_length_mm: float) -> float:
-    """Return the guessed seconds of a band's steps; a withdrawn thread is as long as the band."""
+def felt_count(operation: str, direction: Direction | None, counts: ClothCounts) -> float | None:
+    """Return the count that makes an operation finer on a section, None for none.
+
+    A section without a direction (a binding) crosses both systems: theirs is the mean of the two.
+
+    >>> felt_count("clip", "across", ClothCounts(20, 19)), felt_count("whip_bias", None, ClothCounts(34, 32))
+    (19, 33.0)
+    """
+    if direction is None:
+        mean = (counts.warp_per_cm + counts.weft_per_cm) / 2
+        return count_felt(operation, mean, mean)
+    return count_felt(operation, counts.withdrawn_per_cm(direction), counts.standing_per_cm(direction))
+
+
+def seconds_of(
+    steps: tuple[StepPlan, ...], direction: Direction | None, counts: ClothCounts, length_mm: float
+) -> float:
+    """Return the guessed seconds of a section's steps; a withdrawn thread is as long as the section."""
     return sum(
         seconds_for(
             step.operation,
             step.quantity,
-            count_felt(step.operation, ask.withdrawn_threads_per_cm, ask.standing_threads_per_cm),
-            thread_length_mm if step.operation == "withdraw" else None,
+            felt_count(step.operation, direction, counts),
+            length_mm if step.operation == "withdraw" else None,
         )
         for step in steps
     )
