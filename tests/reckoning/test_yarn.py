@@ -178,9 +178,9 @@ def test_plies_are_whole(plies: float) -> None:
 
 
 def test_an_unknown_system_is_refused_with_those_known() -> None:
-    for call in (lambda: tex_of("grist", 40), lambda: number_of("grist", 40)):
+    for call in (tex_of, number_of):
         with pytest.raises(Wrong) as refused:
-            call()
+            call("grist", 40)
         assert refused.value.field == "system"
         assert refused.value.sentence == (
             "must be one of tex, denier, Nm, Ne, NeL, Nw, metric ticket, cotton ticket, not 'grist'"
