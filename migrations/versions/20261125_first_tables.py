@@ -232,6 +232,26 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_cloth_reading_account_id'), ['account_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_cloth_reading_cloth_id'), ['cloth_id'], unique=False)
 
+    op.create_table('cloth_swatch',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('cloth_id', sa.Integer(), nullable=False),
+    sa.Column('system', sa.String(), nullable=False),
+    sa.Column('before_um', sa.BigInteger(), nullable=False),
+    sa.Column('after_um', sa.BigInteger(), nullable=False),
+    sa.Column('washed', sa.Text(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('measured_at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint("system IN ('warp', 'weft')", name=op.f('ck_cloth_swatch_system_word')),
+    sa.CheckConstraint('after_um BETWEEN 1 AND 10000000', name=op.f('ck_cloth_swatch_after_um_between')),
+    sa.CheckConstraint('before_um BETWEEN 1 AND 10000000', name=op.f('ck_cloth_swatch_before_um_between')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_cloth_swatch_account_id')),
+    sa.ForeignKeyConstraint(['cloth_id'], ['cloth.id'], name=op.f('fk_cloth_swatch_cloth_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_cloth_swatch'))
+    )
+    with op.batch_alter_table('cloth_swatch', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_cloth_swatch_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_cloth_swatch_cloth_id'), ['cloth_id'], unique=False)
+
     op.create_table('garment',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('commission_id', sa.Integer(), nullable=False),
@@ -565,6 +585,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_garment_commission_id'))
 
     op.drop_table('garment')
+    with op.batch_alter_table('cloth_swatch', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_cloth_swatch_cloth_id'))
+        batch_op.drop_index(batch_op.f('ix_cloth_swatch_account_id'))
+
+    op.drop_table('cloth_swatch')
     with op.batch_alter_table('cloth_reading', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_cloth_reading_cloth_id'))
         batch_op.drop_index(batch_op.f('ix_cloth_reading_account_id'))

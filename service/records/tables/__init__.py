@@ -1,6 +1,6 @@
 """Every table of the studio, so that one import knows them all."""
 
-from service.records.tables.cloth import Cloth, ClothReading, ClothUse, Supply, SupplyUse
+from service.records.tables.cloth import Cloth, ClothReading, ClothSwatch, ClothUse, Supply, SupplyUse
 from service.records.tables.commissions import Commission
 from service.records.tables.designs import Design
 from service.records.tables.garments import Garment, Panel, Section, Step
@@ -14,6 +14,7 @@ __all__ = [
     "Client",
     "Cloth",
     "ClothReading",
+    "ClothSwatch",
     "ClothUse",
     "Commission",
     "Design",

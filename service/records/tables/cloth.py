@@ -62,6 +62,26 @@ class ClothReading(SQLModel, table=True):
     read_at: datetime = Field(sa_type=Instant)
 
 
+class ClothSwatch(SQLModel, table=True):
+    """One length of a swatch along one system, before and after washing; those of one moment are one test."""
+
+    __tablename__ = "cloth_swatch"
+    __table_args__ = (
+        one_of("system", SYSTEMS),
+        between("before_um", 1, 10_000_000),
+        between("after_um", 1, 10_000_000),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    cloth_id: int = Field(foreign_key="cloth.id", index=True)
+    system: str
+    before_um: int = Field(sa_type=Whole)
+    after_um: int = Field(sa_type=Whole)
+    washed: str = Field(default="", sa_type=Text)
+    account_id: int | None = Field(default=None, foreign_key="account.id", index=True)
+    measured_at: datetime = Field(sa_type=Instant)
+
+
 class ClothUse(SQLModel, table=True):
     """A length of cloth that came (above zero) or went (below zero), and why."""
 
