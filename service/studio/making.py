@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlmodel import col, select
+from sqlmodel import select
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.carry import plan_garment
@@ -247,8 +247,3 @@ def unit_ms(operation: str, section: SectionPlan | None, thread_length_mm: float
 def um(length_mm: float) -> int:
     """A length as whole micrometres."""
     return round(length_mm * UM_PER_MM)
-
-
-def garments_of(db: Reading, commission_id: int) -> list[Garment]:
-    """A commission's garments, oldest first."""
-    return list(db.exec(select(Garment).where(Garment.commission_id == commission_id).order_by(col(Garment.id))))

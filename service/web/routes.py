@@ -2,12 +2,15 @@
 
 from fastapi import FastAPI
 
-from service.web import api_reckon_counts, clients, house, making, sign_in
+from service.web import api_log, api_reckon_counts, api_standing, clients, commissions, house, making, sign_in
 
-AREAS = (house, sign_in, clients, making, api_reckon_counts)
+PAGES = (house, sign_in, clients, commissions, making)
+SCRIPTS = (api_reckon_counts.router, commissions.api)
 
 
 def include(app: FastAPI) -> None:
     """Add every area's routes."""
-    for area in AREAS:
+    for area in PAGES:
         app.include_router(area.router)
+    for router in SCRIPTS:
+        app.include_router(router)

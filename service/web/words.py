@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Protocol
 
 UM_PER_CM = 10_000
 UM_PER_IN = 25_400
@@ -61,6 +61,13 @@ _UNIT_WORDS = {
     "section": ("section", "sections"),
     "cm": ("cm", "cm"),
 }
+
+
+class HasWork(Protocol):
+    """Anything that says how much work it was and is."""
+
+    planned_ms: int
+    left_ms: int
 
 
 def tidy(value: float, places: int = 1) -> str:
@@ -153,6 +160,25 @@ def short_day(value: date | datetime | None) -> str:
     return f"{value.day} {value:%b %y}" if value else ""
 
 
+def weeks_from(value: date, today: date) -> str:
+    """How far a day lies from today, in words.
+
+    >>> weeks_from(date(2027, 5, 16), date(2027, 3, 1)), weeks_from(date(2027, 5, 16), date(2027, 5, 20))
+    ('in 11 weeks', '4 days ago')
+    """
+    days = (value - today).days
+    if days == 0:
+        return "today"
+    amount = f"{abs(days)} days" if abs(days) < 14 else f"{round(abs(days) / 7)} weeks"
+    amount = "1 day" if abs(days) == 1 else amount
+    return f"in {amount}" if days > 0 else f"{amount} ago"
+
+
+def done_share(garment: HasWork) -> float:
+    """The done fraction of a garment by hours."""
+    return 1 - garment.left_ms / garment.planned_ms if garment.planned_ms else 1.0
+
+
 def percent(fraction: float) -> str:
     """A share in whole percent; only the whole is 100.
 
@@ -184,6 +210,8 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "day": day,
     "short_day": short_day,
     "percent": percent,
+    "weeks_from": weeks_from,
+    "done_share": done_share,
     "kind": kind,
     "operation": operation,
 }

@@ -1,0 +1,69 @@
+"""Commissions as lists show them: by the day they are wanted."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import func, select
+from sqlmodel import col
+
+from service.records.db import Reading
+from service.records.queries.people import contains
+from service.records.tables import Client, Commission, Garment
+
+PAGE = 50
+OPEN = ("asked", "quoted", "agreed")
+OVER = ("closed", "called off")
+
+
+@dataclass(frozen=True, slots=True)
+class CommissionLine:
+    """One commission in a list."""
+
+    id: int
+    title: str
+    client: str
+    wanted_on: date
+    state: str
+    garments: int
+    left_ms: int
+
+
+def commissions_by_day(
+    db: Reading, words: str = "", *, over: bool = False, after: tuple[date, int] | None = None
+) -> list[CommissionLine]:
+    """Commissions by the day wanted, with how many garments and how much work is left; one more than a page shows.
+
+    `after` is the day and number of the last one seen. Those that are over come latest day first.
+    """
+    day, number = col(Commission.wanted_on), col(Commission.id)
+    found = (
+        select(
+            number,
+            col(Commission.title),
+            col(Client.name),
+            day,
+            col(Commission.state),
+            func.count(col(Garment.id)),
+            func.coalesce(func.sum(Garment.left_ms), 0),
+        )
+        .join(Client, col(Client.id) == Commission.client_id)
+        .outerjoin(
+            Garment,
+            (col(Garment.commission_id) == Commission.id) & (col(Garment.state) != "called off"),
+        )
+        .where(col(Commission.state).in_(OVER if over else OPEN))
+        .group_by(number, col(Commission.title), col(Client.name), day, col(Commission.state))
+    )
+    if words.strip():
+        pattern = contains(words)
+        found = found.where(
+            func.lower(Commission.title).like(pattern, escape="\\")
+            | func.lower(Client.name).like(pattern, escape="\\")
+            | func.lower(Commission.occasion).like(pattern, escape="\\")
+        )
+    if after is not None:
+        last_day, last_number = after
+        beyond = day < last_day if over else day > last_day
+        found = found.where(beyond | ((day == last_day) & (number > last_number)))
+    rows = db.connection().execute(found.order_by(day.desc() if over else day, number).limit(PAGE + 1))
+    return [CommissionLine(*row) for row in rows]
