@@ -16,11 +16,6 @@ NEXT_STATES = {
     "agreed": ("closed",),
     "closed": ("agreed",),
 }
-    "asked": ("quoted", "agreed"),
-    "quoted": ("asked", "agreed"),
-    "agreed": ("closed",),
-    "closed": ("agreed",),
-}
 
 
 @dataclass(frozen=True, slots=True)
