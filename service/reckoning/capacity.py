@@ -1,0 +1,133 @@
+"""A stitcher's days: the hours she has by the end of each, and the share of planned hours that she really works."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.reckoning.asked import Wrong, above_zero, not_below
+
+Array = NDArray[np.float64]
+Days = NDArray[np.intp]
+
+HORIZON_DAYS = 7305  # twenty years: nothing is foreseen beyond
+DUST = 1e-9  # hours added up in another order differ by less than this
+
+# guesses from memory, no source: of ten planned hours nine are worked, and weeks differ by a third
+AVAILABLE = 0.9
+AVAILABLE_LN_SD = 0.10
+WEEK_LN_SD = 0.30
+WEEK_SHAPE = 4.0
+LEAST_SHARE = 0.1
+ROUNDS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Availability:
+    """Hours really worked over hours planned: its median, and the sd of its logarithm."""
+
+    median: float = AVAILABLE
+    ln_sd: float = AVAILABLE_LN_SD
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """One week of a stitcher: hours planned, hours worked."""
+
+    planned_hours: float
+    worked_hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stitcher:
+    """Her hours on each weekday from Monday, the days she is away, and how far her plans hold."""
+
+    name: str
+    hours: tuple[float, ...]
+    away: frozenset[date] = frozenset()
+    availability: Availability = field(default_factory=Availability)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Capacity:
+    """Hours by the end of each day, counted from the start (day 0)."""
+
+    by_day: Array
+    working: Days  # the days with hours, and after them the horizon's end
+    by_working: Array  # hours by the end of each of those, without the last
+
+    def done_on(self, hours: Array) -> Days:
+        """Return the first day by whose end so many hours are there; the horizon's length when there is none."""
+        low, high = np.searchsorted(self.by_working, [hours.min() - DUST, hours.max() - DUST])
+        found = low + np.searchsorted(self.by_working[low : high + 1], hours - DUST)
+        return np.asarray(self.working[found], dtype=np.intp)
+
+    def begun_on(self, hours: float) -> int:
+        """Return the first day with work left after so many hours are spent."""
+        return int(self.working[np.searchsorted(self.by_working, hours + DUST, "right")])
+
+    def hours_by(self, day: Days) -> Array:
+        """Return the hours by the end of each day."""
+        return np.asarray(self.by_day[np.minimum(day, HORIZON_DAYS - 1)], dtype=np.float64)
+
+
+def capacity(stitcher: Stitcher, start: date) -> Capacity:
+    """Return a stitcher's capacity from the day `start` on, that day included."""
+    week = np.array(stitcher.hours, dtype=np.float64)
+    hours = np.resize(np.roll(week, -start.weekday()), HORIZON_DAYS)
+    for day in stitcher.away:
+        place = (day - start).days
+        if 0 <= place < HORIZON_DAYS:
+            hours[place] = 0
+    by_day = np.cumsum(hours)
+    working = np.flatnonzero(hours)
+    return Capacity(by_day, np.append(working, HORIZON_DAYS), by_day[working])
+
+
+def check_stitcher(stitcher: Stitcher, where: str) -> None:
+    """Raise Wrong, naming the field under `where`, when a stitcher's week cannot be right."""
+    if not stitcher.name:
+        raise Wrong(f"{where}.name", "needs a name")
+    if len(stitcher.hours) != 7:
+        raise Wrong(f"{where}.hours", f"needs seven numbers, Monday to Sunday, not {len(stitcher.hours)}")
+    for place, hours in enumerate(stitcher.hours):
+        not_below(f"{where}.hours.{place}", hours, 0, 24)
+
+
+def day_of(start: date, place: int) -> date:
+    """Return the date of a day counted from the start.
+
+    >>> day_of(date(2024, 2, 28), 2)
+    datetime.date(2024, 3, 1)
+    """
+    return start + timedelta(place)
+
+
+def availability_of(weeks: Sequence[Week]) -> Availability:
+    """Return a stitcher's availability, learned from the weeks she logged; without any the guess.
+
+    A normal-inverse-gamma on the logarithm of worked / planned, as for rates. A week of next to nothing counts as a
+    tenth. Raises Wrong for a week without planned hours.
+
+    >>> availability_of([])
+    Availability(median=0.9, ln_sd=0.1)
+    """
+    told = []
+    for place, week in enumerate(weeks):
+        planned = above_zero(f"weeks.{place}.planned_hours", week.planned_hours)
+        told.append(math.log(max(LEAST_SHARE, not_below(f"weeks.{place}.worked_hours", week.worked_hours) / planned)))
+    if not told:
+        return Availability()
+    prior = math.log(AVAILABLE)
+    noise = WEEK_LN_SD**2
+    mean, told_precision = prior, 1.0
+    for _ in range(ROUNDS):
+        held = noise / AVAILABLE_LN_SD**2
+        told_precision = held + len(told)
+        mean = (held * prior + math.fsum(told)) / told_precision
+        squares = math.fsum((each - mean) ** 2 for each in told) + held * (mean - prior) ** 2
+        noise = (WEEK_LN_SD**2 * (WEEK_SHAPE - 1) + squares / 2) / (WEEK_SHAPE + len(told) / 2 - 1)
+    return Availability(math.exp(mean), math.sqrt(noise / told_precision))
