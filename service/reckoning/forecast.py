@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from service.reckoning.draws import Drawn, scores
 from service.reckoning.hours import Planned, Stretch, planned
+from service.reckoning.operations import GUESS_THREADS_PER_CM
 from service.reckoning.rates import FINENESS, Pace, Term, ln_guess, terms_of
 
 Array = NDArray[np.float64]
@@ -26,30 +27,23 @@ def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
     The noise of a stretch's lines is taken together: one lognormal of the variance that they have.
     """
     plan = planned(drawn.fit, stretches)
+    place = {pace: number for number, pace in enumerate(dict.fromkeys(plan.paces))}
+    rates = _rates(drawn, tuple(place))
+    rows = np.array([place[pace] for pace in plan.paces], dtype=np.intp)
     spreads = _noise_spreads(plan, stretches)
     setup_hours = drawn.fit.prior.setup_minutes / 60
     relative = np.sqrt(drawn.noise / drawn.fit.mean_noise)
-    rates = _Rates(drawn)
     hours = np.empty((len(stretches), drawn.draws))
     start = 0
-    for place, stretch in enumerate(stretches):
-        end = start + len(stretch.lines)
-        worked = _worked(rates, stretch, plan.factor[start:end])
-        spread = relative * spreads[place]
+    for number, stretch in enumerate(stretches):
+        lines = slice(start, start + len(stretch.lines))
+        start = lines.stop
+        spread = relative * spreads[number]
         ln_factor = spread * (scores(("stretch", stretch.id), drawn.draws) - spread / 2)
         ln_factor += drawn.value(Term("garment", stretch.garment))
-        hours[place] = worked * np.exp(ln_factor) + plan.blocks[start:end].sum() * setup_hours
-        start = end
+        worked = plan.factor[lines] @ rates[rows[lines]]
+        hours[number] = worked * np.exp(ln_factor) + plan.blocks[lines].sum() * setup_hours
     return hours
-
-
-def _worked(rates: "_Rates", stretch: Stretch, factors: Array) -> Array:
-    """Return the hours of a stretch before its noise, its garment's effect and its set-ups."""
-    worked = np.zeros(rates.drawn.draws)
-    for line, factor in zip(stretch.lines, factors, strict=True):
-        if factor:
-            worked += rates.of(line.pace(stretch.stitcher)) * factor
-    return worked
 
 
 def _noise_spreads(plan: Planned, stretches: Sequence[Stretch]) -> Array:
@@ -61,36 +55,22 @@ def _noise_spreads(plan: Planned, stretches: Sequence[Stretch]) -> Array:
     return np.asarray(np.sqrt(np.log1p(square / np.where(total, total, 1) ** 2)), dtype=np.float64)
 
 
-class _Rates:
-    """Draws of seconds a unit without any garment's own effect, each reckoned once.
+def _rates(drawn: Drawn, paces: Sequence[Pace]) -> Array:
+    """Return draws of seconds a unit (paces, draws), without any garment's own effect.
 
-    Kept as a rate at 20 threads per cm times what the fineness makes of it, because many paces share either.
+    Made of a rate at 20 threads per cm and what the fineness makes of it, because many paces share either.
     """
-
-    def __init__(self, drawn: Drawn) -> None:
-        self.drawn = drawn
-        self._plain: dict[tuple[str, str], Array] = {}
-        self._finer: dict[float, Array] = {}
-        self._paces: dict[Pace, Array] = {}
-
-    def of(self, pace: Pace) -> Array:
-        if pace not in self._paces:
-            terms = dict(terms_of(self.drawn.fit.prior, pace))
-            fineness = terms.pop(FINENESS)
-            self._paces[pace] = self._at_twenty(pace, tuple(terms)) * self._at(fineness)
-        return self._paces[pace]
-
-    def _at_twenty(self, pace: Pace, terms: tuple[Term, ...]) -> Array:
-        key = (pace.stitcher, pace.operation)
-        if key not in self._plain:
-            ln_rate = np.full(self.drawn.draws, ln_guess(self.drawn.fit.prior, pace._replace(threads_per_cm=20.0)))
-            for term in terms:
-                ln_rate += self.drawn.value(term)
-            self._plain[key] = np.exp(ln_rate)
-        return self._plain[key]
-
-    def _at(self, fineness: float) -> Array:
-        if fineness not in self._finer:
-            exponent = self.drawn.fit.prior.fineness_exponent + self.drawn.value(FINENESS)
-            self._finer[fineness] = np.exp(exponent * fineness)
-        return self._finer[fineness]
+    plain: dict[Pace, Array] = {}
+    finer: dict[float, Array] = {}
+    rates = np.empty((len(paces), drawn.draws))
+    for row, pace in zip(rates, paces, strict=True):
+        terms = dict(terms_of(drawn.fit.prior, pace))
+        fineness = terms.pop(FINENESS)
+        at_twenty = pace._replace(threads_per_cm=GUESS_THREADS_PER_CM)
+        if at_twenty not in plain:
+            ln_rate = ln_guess(drawn.fit.prior, at_twenty) + sum(drawn.value(term) for term in terms)
+            plain[at_twenty] = np.exp(ln_rate)
+        if fineness not in finer:
+            finer[fineness] = np.exp(fineness * (drawn.fit.prior.fineness_exponent + drawn.value(FINENESS)))
+        np.multiply(plain[at_twenty], finer[fineness], out=row)
+    return rates

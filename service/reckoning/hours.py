@@ -81,11 +81,12 @@ class HoursRange:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Planned:
-    """How lines are likely to be worked: blocks, and the variances of ln of one block and of their average.
+    """How lines are likely to be worked: whose paces, blocks, variances of ln of one block and of their average.
 
     `factor` turns draws of seconds a unit into hours; `seconds` are those expected.
     """
 
+    paces: tuple[Pace, ...]
     blocks: Array
     block_variance: Array
     average_variance: Array
@@ -127,6 +128,7 @@ def planned(fit: Fit, stretches: Sequence[Stretch]) -> Planned:
     raised = np.exp(variance / 2)
     some = units > 0
     return Planned(
+        tuple(pace for _, pace, _ in worked),
         blocks * some,
         variance * some,
         np.log1p(np.expm1(variance) / blocks) * some,
