@@ -53,6 +53,13 @@ def cloth_inside(outline: tuple[Point, ...]) -> Polygon:
     return Polygon(outline)
 
 
+@lru_cache(maxsize=512)
+def cloth_to_the_edge(outline: tuple[Point, ...]) -> Polygon:
+    """Return the outline as a polygon grown by a hair, so that what lies on the outline lies inside."""
+    return cloth_inside(outline).buffer(ON_FOLD_MM)
+
+
+@lru_cache(maxsize=512)
 def extent(outline: tuple[Point, ...]) -> Rect:
     """Return the upright rectangle that the outline just fits.
 
@@ -81,6 +88,7 @@ def length_of(points: tuple[Point, ...]) -> float:
     return sum(math.dist(a, b) for a, b in pairwise(points))
 
 
+@lru_cache(maxsize=2048)
 def line_along(outline: tuple[Point, ...], text: str, field: str = "along") -> tuple[Point, ...]:
     """Return the line a text means: two points follow the outline clockwise, more are a line of their own.
 

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry, BaseMultipartGeometry
 
 from service.reckoning.designs import Direction, Edge, Placement
 from service.reckoning.findings import Finding
-from service.reckoning.outlines import cloth_inside, extent, line_along
+from service.reckoning.outlines import cloth_inside, cloth_to_the_edge, extent, line_along
 from service.reckoning.path_text import line_of
 from service.reckoning.shapes import Place, Point, Rect
 
@@ -117,14 +117,14 @@ def lay(outline: tuple[Point, ...], strip: Strip) -> Laid:
 def line_on(outline: tuple[Point, ...], placement: Placement) -> tuple[tuple[Point, ...], tuple[Finding, ...]]:
     """Return the line of a binding, seam or lace on one panel, with a finding where it leaves the outline."""
     line = line_along(outline, placement.along)
-    inside = cloth_inside(outline).buffer(SHORTEST_MM).covers(LineString(line))
+    inside = cloth_to_the_edge(outline).covers(LineString(line))
     return line, () if inside else (_leaves(),)
 
 
 def points_on(outline: tuple[Point, ...], placement: Placement) -> tuple[Place, tuple[Finding, ...]]:
     """Return where motifs or closures stand on one panel, with a finding where one stands off the outline."""
     points = line_of(placement.points, "points")
-    cloth = cloth_inside(outline).buffer(SHORTEST_MM)
+    cloth = cloth_to_the_edge(outline)
     inside = all(cloth.covers(Spot(point)) for point in points)
     return Place(points=points), () if inside else (_leaves(),)
 

@@ -1,10 +1,10 @@
 """A garment planned on this cloth: what carrying a design over gives, panel by panel and section by section."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from service.reckoning.asked import Wrong
-from service.reckoning.bands import LeftOverChoice, LeftOverWay
+from service.reckoning.bands import LEFT_OVER_WAYS, LeftOverChoice, LeftOverWay
 from service.reckoning.designs import (
     ClothCounts,
     Direction,
@@ -13,6 +13,7 @@ from service.reckoning.designs import (
     SectionDesign,
     SectionKind,
     Side,
+    one_of,
 )
 from service.reckoning.findings import Finding
 from service.reckoning.shapes import Place, Point
@@ -35,13 +36,19 @@ class SectionChoice:
     left_over: LeftOverWay | None = None
     accepted: bool = False
 
+    def __post_init__(self) -> None:
+        one_of("depth", self.depth, get_args(DepthChoice))
+        one_of("bundle", self.bundle, get_args(BundleChoice))
+        if self.left_over is not None:
+            one_of("left_over", self.left_over, LEFT_OVER_WAYS)
+
 
 @dataclass(frozen=True, slots=True)
 class SectionFigures:
     """A section in figures on one cloth; None where its kind has no such figure.
 
     `width_mm` is that of the withdrawn threads (a binding's and lace's: finished), `depth_mm` a tuck's from fold to
-    knotted line. `bundle_sizes` is filled only when they differ. `left_over_threads` stand beside the whole
+    knotted line. `bundle_sizes` is filled only where odd threads are spread. `left_over_threads` stand beside the whole
     bundles: in a seam, or waiting for a choice.
     """
 

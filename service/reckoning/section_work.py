@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
+from service.reckoning.asked import Wrong, whole
 from service.reckoning.band_kinds import BAND_KINDS, BandKind
 from service.reckoning.bands import BandAsk, BandPlan, LeftOverChoice, LeftOverWay, apply_choice, plan_band
-from service.reckoning.counts import threads_in, width_of
+from service.reckoning.counts import MOST_THREADS, threads_in, width_of
 from service.reckoning.depths import Depth, drawn_depth, recounted_depth
 from service.reckoning.designs import ClothCounts, Direction, SectionDesign
 from service.reckoning.findings import Finding
@@ -55,7 +56,7 @@ def work_on(
     return _plain(section, counts, stretch)
 
 
-def replan_section(  # the recount of one stretch of cloth is one record of four numbers
+def replan_section(
     section: SectionDesign,
     counts: ClothCounts,
     *,
@@ -74,10 +75,13 @@ def replan_section(  # the recount of one stretch of cloth is one record of four
     >>> found.figures.bundles, found.figures.standing_threads, found.figures.knots
     (97, 388, 194)
     """
-    direction = section.direction or "across"
+    if not section.is_band or section.direction is None or section.withdraw_threads is None:
+        raise Wrong("kind", f"only the threads of a band can be recounted, not of a {section.kind}")
+    direction = section.direction
+    whole("standing_threads", standing_threads, 1, MOST_THREADS)
     depth = drawn_depth(section, direction, counts)
     if withdraw_threads is not None:
-        depth = recounted_depth(section, direction, counts, withdraw_threads)
+        depth = recounted_depth(section, direction, counts, whole("withdraw_threads", withdraw_threads))
     stretch = Stretch(
         length_mm=width_of(standing_threads, counts.standing_per_cm(direction)),
         depth=depth,
@@ -181,7 +185,7 @@ def _is_open(choice: LeftOverChoice, section: SectionDesign, stretch: Stretch) -
 
 
 def _band_figures(plan: BandPlan, depth: Depth, seconds: float) -> SectionFigures:
-    uneven = len(set(plan.bundle_sizes)) > 1
+    uneven = any(size != plan.ask.bundle_threads for size in plan.bundle_sizes)
     return SectionFigures(
         withdraw_threads=plan.withdraw_threads,
         width_mm=plan.width_mm,
