@@ -56,16 +56,12 @@ class StepNow:
 
 def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: datetime) -> StepNow:
     """Count work on a step, or take a count back; refused out of order, in other hands, or past the quantity."""
-    step = db.get(Step, step_id)
-    if step is None:
-        raise NotFound("There is no such step.")
+    step = countable_step(db, person, step_id)
     garment = locked_garment(db, step.garment_id)
-    db.refresh(step)
-    _check_hands(db, person, garment, step)
+    change = _checked(step, ask, at)
     body = _digest(person, step_id, ask)
     if (seen := db.exec(select(Tally).where(Tally.key == ask.key)).first()) is not None:
         return _seen_again(seen, body, step)
-    change = _checked(step, ask, at)
     _check_open(garment)
     overruled = _check_gates(db, person, step, ask)
     _move(db, step, change, ask)
@@ -75,6 +71,18 @@ def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: date
     db.flush()
     _follow(db, garment, step, tally, at)
     return step_now(step)
+
+
+def countable_step(db: Writing, person: Person, step_id: int) -> Step:
+    """The step as it stands, its garment held for this change; refused when unknown or in other hands."""
+    step = db.get(Step, step_id)
+    if step is None:
+        raise NotFound("There is no such step.")
+    garment = locked_garment(db, step.garment_id)
+    db.refresh(step)
+    if not person.is_owner and not is_in_hands(db, person, garment, step):
+        raise NotAllowed("This is not in your hands, so it cannot be counted by you. Ask the owner to give it to you.")
+    return step
 
 
 def step_now(step: Step) -> StepNow:
@@ -113,11 +121,6 @@ def is_in_hands(db: Writing, person: Person, garment: Garment, step: Step) -> bo
         panel = db.get_one(Panel, step.panel_id)
         return panel.holder_id == person.stitcher_id
     return garment.holder_id == person.stitcher_id
-
-
-def _check_hands(db: Writing, person: Person, garment: Garment, step: Step) -> None:
-    if not person.is_owner and not is_in_hands(db, person, garment, step):
-        raise NotAllowed("This is not in your hands, so it cannot be counted by you. Ask the owner to give it to you.")
 
 
 def _check_open(garment: Garment) -> None:

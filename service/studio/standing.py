@@ -12,10 +12,10 @@ from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound
 from service.reckoning.gates import StepState, refusal
+from service.reckoning.guess_spread import days_of
 from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Panel, Section, Step, Studio
 
-MS_PER_MINUTE = 60_000
 LEAST_MOVE = 0.1
 
 
@@ -121,8 +121,7 @@ def start_by(wanted_on: date, left_ms: int, minutes_a_day: int) -> date:
     >>> start_by(date(2027, 5, 16), 270 * 60_000, 90)
     datetime.date(2027, 5, 13)
     """
-    days = -(-left_ms // (minutes_a_day * MS_PER_MINUTE))
-    return wanted_on - timedelta(days=min(days, 100_000))
+    return wanted_on - timedelta(days=days_of(left_ms, minutes_a_day))
 
 
 def usual_minutes(db: Reading | Writing) -> int:
