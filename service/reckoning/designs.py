@@ -12,6 +12,7 @@ from typing import Literal
 from service.reckoning.asked import Wrong, above_zero, not_below, whole
 from service.reckoning.band_kinds import BAND_KINDS, BandKind
 from service.reckoning.bands import BUNDLE_THREADS, LEFT_OVER_WAYS, LeftOverWay
+from service.reckoning.counts import MOST_THREADS, checked_count
 
 SectionKind = Literal[BandKind, "tuck", "binding", "seam", "lace", "motif", "closure"]
 Owner = Literal["panel", "garment"]
@@ -27,6 +28,8 @@ LINE_KINDS: tuple[SectionKind, ...] = ("binding", "seam", "lace")
 POINT_KINDS: tuple[SectionKind, ...] = ("motif", "closure")
 SECTION_KINDS: tuple[SectionKind, ...] = (*STRIP_KINDS, *LINE_KINDS, *POINT_KINDS)
 EDGES_OF: dict[Direction, tuple[Edge, Edge]] = {"across": ("top", "bottom"), "down": ("left", "right")}
+
+LONGEST_MM = 10_000  # 10 m: a slip of the keyboard rather than a garment
 
 _KEY = re.compile(r"[a-z][a-z0-9_]{0,39}(\.[a-z][a-z0-9_]{0,39})?")
 
@@ -47,8 +50,8 @@ class ClothCounts:
     weft_per_cm: float
 
     def __post_init__(self) -> None:
-        above_zero("warp_per_cm", self.warp_per_cm, 1000)
-        above_zero("weft_per_cm", self.weft_per_cm, 1000)
+        checked_count("warp_per_cm", self.warp_per_cm)
+        checked_count("weft_per_cm", self.weft_per_cm)
 
     def withdrawn_per_cm(self, direction: Direction) -> float:
         """Threads per cm of the system a band in that direction withdraws.
@@ -105,12 +108,12 @@ class Placement:
         key("panel", self.panel)
         if self.edge is not None:
             one_of("edge", self.edge, ("top", "bottom", "left", "right"))
-        not_below("distance_mm", self.distance_mm)
-        not_below("seams_mm", self.seams_mm)
+        not_below("distance_mm", self.distance_mm, at_most=LONGEST_MM)
+        not_below("seams_mm", self.seams_mm, at_most=LONGEST_MM)
         if self.from_mm is not None:
-            not_below("from_mm", self.from_mm)
+            not_below("from_mm", self.from_mm, at_most=LONGEST_MM)
         if self.to_mm is not None:
-            above_zero("to_mm", self.to_mm)
+            above_zero("to_mm", self.to_mm, LONGEST_MM)
         if self.from_mm is not None and self.to_mm is not None and self.to_mm <= self.from_mm:
             raise Wrong("to_mm", f"must lie beyond from_mm, {self.from_mm:g}, not at {self.to_mm:g}")
 
@@ -169,12 +172,12 @@ class SectionDesign:
         said("name", self.name)
         one_of("kind", self.kind, SECTION_KINDS)
         one_of("owner", self.owner, ("panel", "garment"))
-        for field in ("withdraw_threads", "standing_threads", "number"):
+        for field, most in (("withdraw_threads", 10_000), ("standing_threads", MOST_THREADS), ("number", 10_000)):
             if (count := getattr(self, field)) is not None:
-                whole(field, count)
+                whole(field, count, at_most=most)
         for field in ("length_mm", "depth_mm", "finished_width_mm", "binding_seam_mm"):
             if (length := getattr(self, field)) is not None:
-                above_zero(field, length, 100_000)
+                above_zero(field, length, LONGEST_MM)
         whole("bundle_threads", self.bundle_threads, 1, 1000)
         whole("stop_lines", self.stop_lines, 0, 2)
         whole("pair_rows", self.pair_rows, 1, 2)
@@ -231,10 +234,10 @@ class PanelDesign:
         if len(self.at_mm) != 2:
             raise Wrong("at_mm", "must be two numbers, across and down")
         for number in self.at_mm:
-            not_below("at_mm", number, -100_000, 100_000)
+            not_below("at_mm", number, -LONGEST_MM, LONGEST_MM)
         if not self.mirror_of:
-            above_zero("block_width_mm", self.block_width_mm, 20_000)
-            above_zero("block_height_mm", self.block_height_mm, 20_000)
+            above_zero("block_width_mm", self.block_width_mm, LONGEST_MM)
+            above_zero("block_height_mm", self.block_height_mm, LONGEST_MM)
 
 
 @dataclass(frozen=True, slots=True)
