@@ -171,11 +171,11 @@ def plan_of(ask: ClothAsk, placements: tuple[PlacedBlock, ...], length: int, lea
 def _check_copies(blocks: tuple[Block, ...]) -> None:
     if not blocks:
         raise Wrong("blocks", "give at least one block")
-    for place, block in enumerate(blocks[: MOST_BLOCKS + 1]):
-        whole(f"blocks.{place}.copies", block.copies)
-    copies = sum(block.copies for block in blocks)
+    copies = len(blocks)
+    if copies <= MOST_BLOCKS:
+        copies = sum(whole(f"blocks.{place}.copies", block.copies) for place, block in enumerate(blocks))
     if copies > MOST_BLOCKS:
-        sentence = f"at most {MOST_BLOCKS} blocks can be laid at once, not {copies:g}: lay them in parts"
+        sentence = f"at most {MOST_BLOCKS} blocks can be laid at once, not {copies}: lay them in parts"
         raise Wrong("blocks", sentence)
 
 
