@@ -152,7 +152,13 @@ def test_tucks_that_cannot_lie_are_refused_at_their_field(ask: TucksAsk, field: 
 
 
 def test_one_tuck_alone_may_be_deeper_than_half_the_space_beside_it() -> None:
-    assert plan_tucks(TucksAsk(1, 30, 20, 100)).take_up_mm == 60
+    plan = plan_tucks(TucksAsk(1, 30, 20, 100))
+    assert (plan.take_up_mm, plan.findings) == (60, ())
+
+
+def test_openings_inside_the_tucks_take_no_room_on_the_finished_panel() -> None:
+    plan = plan_tucks(TucksAsk(3, 10, 20, 40, spacing_mm=20, band_width_mm=15, opening_inside=True))
+    assert (plan.take_up_mm, plan.block_width_mm) == (150, 190)
 
 
 def test_tucks_just_as_deep_as_half_the_spacing_are_taken() -> None:
@@ -184,6 +190,9 @@ def test_a_width_that_takes_no_spaces_is_refused(
 
 def test_the_most_tucks_across_are_as_many_as_can_be_planned() -> None:
     assert tucks_across(499, 0, 1).tucks == 500
+    with pytest.raises(Wrong, match="gives more than 500 tucks"):
+        tucks_across(500, 0, 1)
+    assert tucks_across(0.5, 0, 1).tucks == 2
 
 
 @st.composite
