@@ -10,8 +10,9 @@ from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.carry import plan_garment
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import ClothCounts, Design
-from service.reckoning.guesses import count_felt, seconds_for
+from service.reckoning.guesses import seconds_for
 from service.reckoning.plans import GarmentPlan, PanelPlan, SectionChoice, SectionPlan
+from service.reckoning.section_work import felt_count
 from service.reckoning.steps import StepPlan
 from service.records import tables
 from service.records.db import Reading, Writing
@@ -237,10 +238,7 @@ def step_row(garment_id: int, step: StepPlan, section: SectionPlan | None) -> St
 
 def unit_ms(operation: str, section: SectionPlan | None, thread_length_mm: float | None) -> int:
     """The guessed milliseconds of one unit on this section's cloth."""
-    fineness = None
-    if section is not None and section.direction is not None:
-        counts, direction = section.counts, section.direction
-        fineness = count_felt(operation, counts.withdrawn_per_cm(direction), counts.standing_per_cm(direction))
+    fineness = None if section is None else felt_count(operation, section.direction, section.counts)
     return round(seconds_for(operation, 1, fineness, thread_length_mm) * 1000)
 
 
