@@ -2,10 +2,16 @@
 
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any, Protocol
+
+from babel.numbers import format_currency, get_currency_precision
 
 UM_PER_CM = 10_000
 UM_PER_IN = 25_400
+UM_PER_LONG = {"m": 1_000_000, "yd": 914_400}
+LONG_UNIT = {"cm": "m", "in": "yd"}
+QUARTERS = ("", "¼", "½", "¾")
 
 KIND_WORDS: Mapping[str, str] = {
     "hem_band": "hem band",
@@ -85,6 +91,29 @@ def measure(um: float, unit: str = "cm", places: int = 1) -> str:
     return f"{tidy(um / (UM_PER_IN if unit == 'in' else UM_PER_CM), places)} {unit}"
 
 
+def cloth_length(um: float, unit: str = "cm") -> str:
+    """A length of cloth, in metres where the studio measures in cm, in yards where in inches.
+
+    >>> cloth_length(3_250_000), cloth_length(914_400, "in")
+    ('3.25 m', '1 yd')
+    """
+    long_unit = LONG_UNIT[unit]
+    return f"{tidy(um / UM_PER_LONG[long_unit], 2)} {long_unit}"
+
+
+def over_length(um: int, unit: str = "cm") -> str:
+    """A length that threads were counted over, as it was most likely measured.
+
+    >>> over_length(50_000), over_length(6_350), over_length(38_100), over_length(127_000, "in")
+    ('5 cm', '¼ in', '1½ in', '5 in')
+    """
+    inches, rest = divmod(um, UM_PER_IN)
+    quarter, beside = divmod(rest, UM_PER_IN // 4)
+    if not beside and (unit == "in" or um % 1000):
+        return f"{inches or ''}{QUARTERS[quarter]} in"
+    return f"{tidy(um / UM_PER_CM, 3)} cm"
+
+
 def mm(value: float, places: int = 1) -> str:
     """A length in mm."""
     return f"{tidy(value, places)} mm"
@@ -104,6 +133,22 @@ def signed_mm(value: float) -> str:
 def per(threads_per_cm: float, unit: str = "cm", places: int = 1) -> str:
     """A count of cloth, per cm or per inch."""
     return f"{tidy(threads_per_cm * (2.54 if unit == 'in' else 1), places)} per {unit}"
+
+
+def count_number(threads_per_cm: float, unit: str = "cm") -> str:
+    """A count of cloth without its unit."""
+    return per(threads_per_cm, unit).partition(" ")[0]
+
+
+def signed_percent(value: float) -> str:
+    """A change in per cent to one decimal; less than nothing has its sign.
+
+    >>> signed_percent(-5.64), signed_percent(0.02), signed_percent(1.0)
+    ('−5.6 %', '0.0 %', '+1.0 %')
+    """
+    rounded = round(value, 1) or 0.0
+    sign = "−" if rounded < 0 else "+" if rounded > 0 else ""
+    return f"{sign}{abs(rounded):.1f} %"
 
 
 def tenths(value: int) -> str:
@@ -188,6 +233,24 @@ def percent(fraction: float) -> str:
     return f"{min(99, round(fraction * 100)) if fraction < 1 else 100} %"
 
 
+def money(minor: int, currency: str) -> str:
+    """A sum kept in minor units, with its currency.
+
+    >>> money(123_450, "GBP"), money(900, "JPY")
+    ('£1,234.50', 'JP¥900')
+    """
+    return str(format_currency(money_typed(minor, currency), currency, locale="en_GB"))
+
+
+def money_typed(minor: int, currency: str) -> Decimal:
+    """A sum kept in minor units, as it is typed into a form.
+
+    >>> str(money_typed(123_450, "GBP"))
+    '1234.50'
+    """
+    return Decimal(minor).scaleb(-get_currency_precision(currency))
+
+
 def kind(word: str) -> str:
     """A section's kind in words."""
     return KIND_WORDS.get(word, word)
@@ -201,6 +264,10 @@ def operation(word: str) -> str:
 FILTERS: dict[str, Callable[..., Any]] = {
     "tidy": tidy,
     "measure": measure,
+    "cloth_length": cloth_length,
+    "over_length": over_length,
+    "count_number": count_number,
+    "signed_percent": signed_percent,
     "mm": mm,
     "per": per,
     "signed_mm": signed_mm,
@@ -212,6 +279,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "percent": percent,
     "weeks_from": weeks_from,
     "done_share": done_share,
+    "money": money,
     "kind": kind,
     "operation": operation,
 }
