@@ -13,6 +13,8 @@ from service.reckoning.asked import Wrong, above_zero, not_below
 Array = NDArray[np.float64]
 Days = NDArray[np.intp]
 
+HOURS_A_DAY = 24
+LEAST_HOURS = 0.05
 HORIZON_DAYS = 7305  # twenty years: nothing is foreseen beyond
 DUST = 1e-9  # hours added up in another order differ by less than this
 
@@ -53,16 +55,24 @@ class Stitcher:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Capacity:
-    """Hours by the end of each day, counted from the start (day 0)."""
+    """Hours by the end of each day, counted from the start (day 0).
+
+    `ended` counts, for every `step` hours, the working days that end before: no two end within one step, so that the
+    day of any hour is found without a search.
+    """
 
     by_day: Array
     working: Days  # the days with hours, and after them the horizon's end
-    by_working: Array  # hours by the end of each of those, without the last
+    by_working: Array  # hours by the end of each of those; the last has no end
+    step: float
+    ended: Days
 
     def done_on(self, hours: Array) -> Days:
         """Return the first day by whose end so many hours are there; the horizon's length when there is none."""
-        low, high = np.searchsorted(self.by_working, [hours.min() - DUST, hours.max() - DUST])
-        found = low + np.searchsorted(self.by_working[low : high + 1], hours - DUST)
+        at = hours - DUST
+        place = np.clip(at / self.step, 0, len(self.ended) - 1).astype(np.intp)
+        found = self.ended[place]
+        found += self.by_working[found] < at
         return np.asarray(self.working[found], dtype=np.intp)
 
     def begun_on(self, hours: float) -> int:
@@ -77,14 +87,18 @@ class Capacity:
 def capacity(stitcher: Stitcher, start: date) -> Capacity:
     """Return a stitcher's capacity from the day `start` on, that day included."""
     week = np.array(stitcher.hours, dtype=np.float64)
-    hours = np.resize(np.roll(week, -start.weekday()), HORIZON_DAYS)
+    hours = np.tile(np.roll(week, -start.weekday()), HORIZON_DAYS // 7 + 1)[:HORIZON_DAYS]
     for day in stitcher.away:
         place = (day - start).days
         if 0 <= place < HORIZON_DAYS:
             hours[place] = 0
     by_day = np.cumsum(hours)
     working = np.flatnonzero(hours)
-    return Capacity(by_day, np.append(working, HORIZON_DAYS), by_day[working])
+    by_working = by_day[working]
+    step = float(hours[working].min(initial=HOURS_A_DAY))
+    places = np.arange(int(by_day[-1] / step) + 2)
+    ended = np.searchsorted(by_working, places * step)
+    return Capacity(by_day, np.append(working, HORIZON_DAYS), np.append(by_working, math.inf), step, ended)
 
 
 def check_stitcher(stitcher: Stitcher, where: str) -> None:
@@ -94,7 +108,8 @@ def check_stitcher(stitcher: Stitcher, where: str) -> None:
     if len(stitcher.hours) != 7:
         raise Wrong(f"{where}.hours", f"needs seven numbers, Monday to Sunday, not {len(stitcher.hours)}")
     for place, hours in enumerate(stitcher.hours):
-        not_below(f"{where}.hours.{place}", hours, 0, 24)
+        if not_below(f"{where}.hours.{place}", hours, 0, HOURS_A_DAY) and hours < LEAST_HOURS:
+            raise Wrong(f"{where}.hours.{place}", "must be none at all, or three minutes at least")
 
 
 def day_of(start: date, place: int) -> date:

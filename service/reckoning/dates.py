@@ -267,7 +267,8 @@ def garment_days(ask: DatesAsk, plan: Mapping[str, Span]) -> tuple[GarmentDays, 
 
 
 def _garment(ask: DatesAsk, name: str, jobs: Sequence[Job], plan: Mapping[str, Span]) -> GarmentDays:
-    last = _last([(job.stitcher, plan[job.id]) for job in jobs])
+    waited_for = {earlier for job in jobs for earlier in job.after}
+    last = _last([(job.stitcher, plan[job.id]) for job in jobs if job.id not in waited_for])
     if len(last) == 1:
         p50, p80 = last[0].likely((0.5, SURE))
     else:
