@@ -1,0 +1,209 @@
+"""One panel as it is marked and worked: block, outline, grain, sections to scale, and how far from the block's edges.
+
+Serves the pages and the papers; marking sheets number their lines on it.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from service.drawing.bands import Fineness, knotted_band
+from service.drawing.panels import Manner, panel_marks
+from service.drawing.pen import Pen
+from service.drawing.shown import ShownPanel
+from service.drawing.standing import MOST_BUNDLES, PHONE_PX
+from service.drawing.svg import Picture, box, drawn, lettering, mark, path, short, tag
+from service.drawing.telling import told_by_key, told_garment
+from service.reckoning.designs import Direction
+from service.reckoning.shapes import Point, Rect
+
+LEFT_PX, TOP_PX, RIGHT_PX, BOTTOM_PX = 22, 22, 48, 30  # room for the measures, on a phone
+LETTERS_PX = 11
+LEAST_BAND_PX = 7
+APART_PX = 12.5  # from one measure to the next beside it
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedLine:
+    """A numbered line of a marking sheet: across at so many mm from the block's top, or down from its left."""
+
+    number: int
+    direction: Direction
+    at_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The panel with the size of one px on a phone in mm: everything beside the panel is measured in it."""
+
+    panel: ShownPanel
+    unit: float
+
+    @property
+    def right(self) -> float:
+        """The block's right edge."""
+        return self.panel.block_width_mm
+
+    @property
+    def bottom(self) -> float:
+        """The block's lower edge."""
+        return self.panel.block_height_mm
+
+
+def panel_drawing(panel: ShownPanel, prefix: str = "panel", marked: Sequence[MarkedLine] = ()) -> str:
+    """Return the drawing of one panel as SVG, with the numbered lines of a marking sheet if there are any.
+
+    Measures are mm from the block's upper and left edges to the middle of each strip.
+    """
+    unit = panel.block_width_mm / (PHONE_PX - LEFT_PX - RIGHT_PX)
+    sheet = Sheet(panel, unit)
+    view = Rect(-LEFT_PX * unit, -TOP_PX * unit, sheet.right + RIGHT_PX * unit, sheet.bottom + BOTTOM_PX * unit)
+    fine = Fineness(view.width / MOST_BUNDLES, LEAST_BAND_PX * unit, unit, places=1 if unit < 1 else 0)
+    manner = Manner(fine, knotted_band, told_by_key((panel,)))
+    body = (
+        box("d-block", Rect(0, 0, sheet.right, sheet.bottom))
+        + panel_marks(panel, manner, prefix)
+        + _grain(sheet)
+        + _size(sheet)
+        + _measures_down(sheet)
+        + _measures_across(sheet)
+        + "".join(_marked(sheet, line) for line in marked)
+    )
+    size = f"Block {short(sheet.right)} × {short(sheet.bottom)} mm."
+    has_links = any(section.href for section in panel.sections)
+    text = f"{size} {told_garment((panel,))}"
+    return drawn(Picture(view, panel.name, text, prefix, "panel", unit, LETTERS_PX * unit, has_links=has_links), body)
+
+
+def spread_apart(wanted: Sequence[float], apart: float) -> tuple[float, ...]:
+    """Return places in order, each as near as may be to the one wanted, none nearer than `apart` to the one before.
+
+    >>> spread_apart([10, 12, 40], 5)
+    (10, 15, 40)
+    """
+    placed: list[float] = []
+    for at in wanted:
+        placed.append(max(at, placed[-1] + apart) if placed else at)
+    return tuple(placed)
+
+
+def cloth_at(outline: Sequence[Point], y: float) -> tuple[float, float]:
+    """Return the leftmost and the rightmost point of an outline at a height.
+
+    >>> cloth_at(((0, 0), (10, 0), (10, 10), (0, 10)), 5)
+    (0.0, 10.0)
+    """
+    ring = (*outline, outline[0])
+    found = [a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) for a, b in pairwise(ring) if (a[1] > y) != (b[1] > y)]
+    return min(found), max(found)
+
+
+def _grain(sheet: Sheet) -> str:
+    """An arrow along the warp, in the widest stretch of plain cloth."""
+    unit = sheet.unit
+    top, bottom = _plain_cloth(sheet.panel)
+    half = min((bottom - top) * 0.36, 44 * unit)
+    middle = (top + bottom) / 2
+    left, right = _between_strips_down(sheet.panel, middle)
+    x = left + 0.3 * (right - left)
+    pen = Pen()
+    pen.run(((x, middle - half), (x, middle + half)))
+    for end, way in ((middle - half, 1), (middle + half, -1)):
+        pen.run(((x - 3 * unit, end + 5 * way * unit), (x, end), (x + 3 * unit, end + 5 * way * unit)))
+    word = lettering("d-quiet", (x + 5 * unit, middle + 3.5 * unit), "warp")
+    return path("d-pencil", pen.d) + word
+
+
+def _plain_cloth(panel: ShownPanel) -> tuple[float, float]:
+    """The upper and lower edge of the widest stretch without strips across."""
+    cloth = panel.extent
+    strips = sorted((strip.top, strip.bottom) for strip in _strips(panel, "across"))
+    return _widest_gap([(cloth.top, cloth.top), *strips, (cloth.bottom, cloth.bottom)])
+
+
+def _between_strips_down(panel: ShownPanel, y: float) -> tuple[float, float]:
+    """The left and right edge of the widest stretch of cloth at a height without strips down."""
+    left, right = cloth_at(panel.outline, y)
+    strips = sorted((strip.left, strip.right) for strip in _strips(panel, "down") if strip.top < y < strip.bottom)
+    return _widest_gap([(left, left), *strips, (right, right)])
+
+
+def _widest_gap(taken: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    gaps = [(before[1], after[0]) for before, after in pairwise(taken)]
+    return max(gaps, key=lambda gap: gap[1] - gap[0])
+
+
+def _size(sheet: Sheet) -> str:
+    """The block's width above it and its height at its left."""
+    unit = sheet.unit
+    y, x = -7 * unit, -7 * unit
+    pen = Pen()
+    for ends in (((0, y), (sheet.right, y)), ((x, 0), (x, sheet.bottom))):
+        pen.run(ends)
+    for at in (0, sheet.right):
+        pen.run(((at, y - 3 * unit), (at, y + 3 * unit)))
+    for at in (0, sheet.bottom):
+        pen.run(((x - 3 * unit, at), (x + 3 * unit, at)))
+    across = lettering("d-text", (sheet.right / 2, y - 4 * unit), f"{short(sheet.right)} mm", text_anchor="middle")
+    turn = f"rotate(-90 {short(x - 4 * unit)} {short(sheet.bottom / 2)})"
+    down = lettering(
+        "d-text",
+        (x - 4 * unit, sheet.bottom / 2),
+        f"{short(sheet.bottom)} mm",
+        text_anchor="middle",
+        transform=turn,
+    )
+    return path("d-pencil", pen.d) + across + down
+
+
+def _measures_down(sheet: Sheet) -> str:
+    """How far each strip across lies from the block's upper edge, at its right."""
+    unit = sheet.unit
+    middles = _middles(sheet.panel, "across")
+    pen, words = Pen(), ""
+    for (at, end), place in zip(middles, spread_apart([at for at, _ in middles], APART_PX * unit), strict=True):
+        pen.run(((end + 3 * unit, at), (sheet.right + 4 * unit, at), (sheet.right + 10 * unit, place)))
+        words += lettering("d-text", (sheet.right + 12 * unit, place + 3.5 * unit), short(at))
+    return path("d-pencil", pen.d, stroke_dasharray=_dots(unit)) + words
+
+
+def _measures_across(sheet: Sheet) -> str:
+    """How far each strip down lies from the block's left edge, under it."""
+    unit = sheet.unit
+    middles = _middles(sheet.panel, "down")
+    pen, words = Pen(), ""
+    for (at, end), place in zip(middles, spread_apart([at for at, _ in middles], 2.7 * APART_PX * unit), strict=True):
+        pen.run(((at, end + 3 * unit), (at, sheet.bottom + 4 * unit), (place, sheet.bottom + 12 * unit)))
+        words += lettering("d-text", (place, sheet.bottom + 23 * unit), short(at), text_anchor="middle")
+    return path("d-pencil", pen.d, stroke_dasharray=_dots(unit)) + words
+
+
+def _middles(panel: ShownPanel, direction: Direction) -> list[tuple[float, float]]:
+    """Each strip's middle from the block's edge, and where it ends towards its measure, in order."""
+    strips = _strips(panel, direction)
+    if direction == "across":
+        return sorted({((strip.top + strip.bottom) / 2, strip.right) for strip in strips})
+    return sorted({((strip.left + strip.right) / 2, strip.bottom) for strip in strips})
+
+
+def _strips(panel: ShownPanel, direction: Direction) -> Iterable[Rect]:
+    return (strip for section in panel.sections if section.direction == direction for strip in section.place.strips)
+
+
+def _dots(unit: float) -> str:
+    return f"{short(unit)} {short(2 * unit)}"
+
+
+def _marked(sheet: Sheet, line: MarkedLine) -> str:
+    """A numbered line right across the block, its number in a ring at its end."""
+    unit = sheet.unit
+    across = line.direction == "across"
+    ends = ((0.0, line.at_mm), (sheet.right, line.at_mm)) if across else ((line.at_mm, 0.0), (line.at_mm, sheet.bottom))
+    pen = Pen()
+    pen.run(ends)
+    ring = ends[0]
+    disc = mark("circle", "d-number", cx=ring[0], cy=ring[1], r=6 * unit)
+    number = lettering(
+        "d-number-text", (ring[0], ring[1] + 3 * unit), str(line.number), text_anchor="middle", font_size=9 * unit
+    )
+    return path("d-pencil", pen.d) + tag("g", disc + number)
