@@ -3,6 +3,7 @@
 from datetime import date, datetime
 from pathlib import Path
 
+from service.reckoning.design_text import read_design
 from service.records import tables
 from service.records.db import Writing
 from service.records.tables import Client, Cloth, ClothReading, ClothUse, Commission, Design, Garment
@@ -64,6 +65,5 @@ def a_garment(db: Writing, key: str = "day_gown", at: datetime = START) -> Garme
     assert commission.id is not None
     assert design.id is not None
     assert cloth.id is not None
-    roles = ("gown", "binding")
-    known = {role for role in roles if f"[cloths.{role}]" in design.document}
-    return make_garment(db, MakingAsk(commission.id, design.id, dict.fromkeys(known, cloth.id)), at)
+    roles = [drawn_for.role for drawn_for in read_design(design.document).cloths]
+    return make_garment(db, MakingAsk(commission.id, design.id, dict.fromkeys(roles, cloth.id)), at)

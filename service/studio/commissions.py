@@ -56,9 +56,8 @@ def change_commission(db: Writing, commission_id: int, facts: CommissionFacts) -
         setattr(commission, part.name, getattr(facts, part.name))
     db.add(commission)
     for garment in garments_of(db, commission_id):
-        garment.wanted_on = facts.wanted_on
-        garment.start_by = standing.start_by(facts.wanted_on, garment.left_ms, standing.usual_minutes(db))
-        db.add(garment)
+        assert garment.id is not None
+        standing.wish_for(db, garment.id, facts.wanted_on)
 
 
 def move_commission(db: Writing, commission_id: int, state: str, account_id: int, at: datetime) -> None:

@@ -30,13 +30,13 @@ def give(db: Writing, person: Person, giving: Giving, at: datetime) -> Garment:
     garment = locked_garment(db, giving.garment_id)
     if garment.state in {"delivered", "called off"}:
         raise Conflict(f"This garment is {garment.state}; it is in nobody's hands any more.")
-    name = _receiver(db, giving.to_stitcher_id)
+    _check_receiver(db, giving.to_stitcher_id)
     panels = list(db.exec(select(Panel).where(Panel.garment_id == garment.id).with_for_update()))
     moved = _moved(panels, giving, joined=garment.joined_at is not None)
     if not person.is_owner and any(panel.holder_id != person.stitcher_id for panel in moved):
         raise NotAllowed("Only what is in your own hands can be given on by you.")
     for panel in moved:
-        _keep(db, person, garment, panel, f"given to {name}", giving.note, at)
+        _keep(db, person, panel, giving, at)
         panel.holder_id = giving.to_stitcher_id
         db.add(panel)
     db.flush()
@@ -44,15 +44,14 @@ def give(db: Writing, person: Person, giving: Giving, at: datetime) -> Garment:
     return garment
 
 
-def _receiver(db: Writing, stitcher_id: int | None) -> str:
+def _check_receiver(db: Writing, stitcher_id: int | None) -> None:
     if stitcher_id is None:
-        return "the shelf"
+        return
     stitcher = db.get(Stitcher, stitcher_id)
     if stitcher is None:
         raise NotFound("There is no such stitcher.")
     if stitcher.left_on is not None:
         raise Conflict(f"{stitcher.name} has left the studio, so nothing can be given to her.")
-    return stitcher.name
 
 
 def _moved(panels: list[Panel], giving: Giving, *, joined: bool) -> list[Panel]:
@@ -81,17 +80,19 @@ def settle(db: Writing, garment: Garment, panels: list[Panel], at: datetime) -> 
     db.add(garment)
 
 
-def _keep(db: Writing, person: Person, garment: Garment, panel: Panel, action: str, note: str, at: datetime) -> None:
+def _keep(db: Writing, person: Person, panel: Panel, giving: Giving, at: datetime) -> None:
+    """Keep who held a panel before and who holds it now, by their numbers; nobody is the shelf."""
     assert panel.id is not None
     db.add(
         Event(
             at=at,
             account_id=person.id,
-            garment_id=garment.id,
-            action=action,
+            garment_id=panel.garment_id,
+            action="given",
             object_kind="panel",
             object_id=panel.id,
-            reason=note,
+            reason=giving.note,
             before="" if panel.holder_id is None else str(panel.holder_id),
+            after="" if giving.to_stitcher_id is None else str(giving.to_stitcher_id),
         )
     )

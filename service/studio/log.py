@@ -6,20 +6,25 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import select
 
 from service.errors import Conflict, NotAllowed, NotFound, Unreadable
-from service.reckoning.gates import refusal, refusal_to_take_back
+from service.reckoning.gates import StepState, refusal, refusal_to_take_back
 from service.records.db import Writing
-from service.records.tables import Cloth, ClothUse, Event, Garment, Panel, Step, Tally
+from service.records.tables import Event, Garment, Panel, Step, Tally
 from service.records.tables.log import TALLY_KINDS
+from service.studio.cutting import use_cloth
 from service.studio.hands import settle
+from service.studio.lines import lines_of
+from service.studio.moving import move, place_of
 from service.studio.sign_in import Person
-from service.studio.standing import locked_garment, resummarise, step_states, steps_in_order
+from service.studio.standing import locked_garment, write_summary
 
 MOST_COUNTED = 1_000_000
 MOST_MINUTES = 14_400
 MOST_KEY = 100
+KEY_USED = "That key was used for another count. Make a new key for each count."
 CLAIM_BACK, CLAIM_AHEAD = timedelta(days=3660), timedelta(days=2)
 
 
@@ -28,8 +33,9 @@ class TallyAsk:
     """One count as it was sent.
 
     `counted` is in the step's unit, above zero: whole, or to 0.1 for cm. `at` is when the stitcher says it was
-    done. `counters_id` names the tally that a counter takes back. `overrule` is the owner's written reason to
-    pass a gate; `more_on_cloth` says that the cloth had more threads than planned.
+    done. `counters_id` names the tally that a counter takes back whole; a counter's minutes are taken back too.
+    `overrule` is the owner's written reason to pass a gate; `more_on_cloth` says that the cloth had more threads
+    than planned.
     """
 
     key: str
@@ -55,21 +61,29 @@ class StepNow:
 
 
 def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: datetime) -> StepNow:
-    """Count work on a step, or take a count back; refused out of order, in other hands, or past the quantity."""
+    """Count work on a step, or take a count back; refused out of order, in other hands, or past the quantity.
+
+    Refusals in this order: unknown, not in her hands, cannot be read, out of order, past the quantity.
+    """
     step = countable_step(db, person, step_id)
-    garment = locked_garment(db, step.garment_id)
-    change = _checked(step, ask, at)
+    change = _checked(db, step, ask, at)
     body = _digest(person, step_id, ask)
     if (seen := db.exec(select(Tally).where(Tally.key == ask.key)).first()) is not None:
         return _seen_again(seen, body, step)
+    garment = db.get_one(Garment, step.garment_id)
     _check_open(garment)
-    overruled = _check_gates(db, person, step, ask)
-    _move(db, step, change, ask)
+    _check_not_countered(db, ask)
+    lines = lines_of(db, step.garment_id)
+    overruled = _check_gates(person, [line.state for line in lines], place_of(lines, step), ask)
+    planned_tenths = step.quantity_tenths
+    lines = move(db, lines, step, change, more_on_cloth=ask.more_on_cloth)
     tally = _tally(person, step, ask, at)
     tally.counted_tenths, tally.body_sha256, tally.overruled = abs(change), body, overruled
-    db.add(tally)
-    db.flush()
-    _follow(db, garment, step, tally, at)
+    _store(db, tally)
+    if step.quantity_tenths != planned_tenths:
+        _keep(db, tally, "more on the cloth", f"{planned_tenths / 10:g}", f"{step.quantity_tenths / 10:g}")
+    _follow(db, garment, step, tally)
+    write_summary(db, garment, lines)
     return step_now(step)
 
 
@@ -96,17 +110,19 @@ def take_back(db: Writing, person: Person, tally_id: int, key: str, at: datetime
     wrong = db.get(Tally, tally_id)
     if wrong is None or wrong.kind != "work":
         raise NotFound("There is no such entry to take back.")
-    counted = Decimal(wrong.counted_tenths) / 10
-    ask = TallyAsk(key=key, counted=counted, kind="counter", counters_id=tally_id)
+    ask = TallyAsk(
+        key=key,
+        counted=Decimal(wrong.counted_tenths) / 10,
+        kind="counter",
+        minutes=None if wrong.seconds is None else Decimal(wrong.seconds) / 60,
+        counters_id=tally_id,
+    )
     return add_tally(db, person, wrong.step_id, ask, at)
 
 
 def finish_step(db: Writing, person: Person, step_id: int, key: str, minutes: Decimal | None, at: datetime) -> StepNow:
     """Count all that is left of a step."""
-    step = db.get(Step, step_id)
-    if step is None:
-        raise NotFound("There is no such step.")
-    db.refresh(step)
+    step = countable_step(db, person, step_id)
     left = step.quantity_tenths - step.done_tenths
     if left == 0:
         return step_now(step)
@@ -124,43 +140,66 @@ def is_in_hands(db: Writing, person: Person, garment: Garment, step: Step) -> bo
 
 
 def _check_open(garment: Garment) -> None:
-    if garment.state not in {"planned", "in work"}:
-        raise Conflict(f"This garment is {garment.state}; nothing is counted on it any more.")
+    if garment.state in {"finished", "called off"}:
+        raise Conflict(f"This garment is {garment.state}. Let the owner take it up again before anything is counted.")
+    if garment.state == "delivered":
+        raise Conflict("This garment is delivered; nothing is counted on it any more.")
 
 
-def _checked(step: Step, ask: TallyAsk, at: datetime) -> int:
+def _checked(db: Writing, step: Step, ask: TallyAsk, at: datetime) -> int:
     """The change of the step in tenths, after every check of what was typed."""
     faults: dict[str, str] = {}
     if not 1 <= len(ask.key) <= MOST_KEY:
         faults["key"] = f"A key has 1 to {MOST_KEY} characters."
     if ask.kind not in TALLY_KINDS:
         faults["kind"] = f"Say one of {', '.join(TALLY_KINDS)}."
-    tenths = ask.counted * 10
-    if not 0 < ask.counted <= MOST_COUNTED:
-        faults["counted"] = f"Count more than nothing, and at most {MOST_COUNTED:,}."
-    elif tenths != tenths.to_integral_value():
-        faults["counted"] = "Count to a tenth at the finest."
-    elif step.unit != "cm" and ask.counted != ask.counted.to_integral_value():
-        faults["counted"] = f"Count whole {step.unit}s."
+    if (fault := _fault_of_count(step, ask.counted)) is not None:
+        faults["counted"] = fault
     if ask.minutes is not None and not 0 <= ask.minutes <= MOST_MINUTES:
         faults["minutes"] = f"Minutes run from 0 to {MOST_MINUTES:,}."
     if ask.at is not None and not at - CLAIM_BACK <= ask.at <= at + CLAIM_AHEAD:
         faults["at"] = "That time is too far from now."
+    if (fault := _fault_of_counter(db, step, ask)) is not None:
+        faults["counters_id"] = fault
     if faults:
         raise Unreadable(faults)
-    return int(tenths) if ask.kind == "work" else -int(tenths)
+    tenths = int(ask.counted * 10)
+    return tenths if ask.kind == "work" else -tenths
 
 
-def _check_gates(db: Writing, person: Person, step: Step, ask: TallyAsk) -> bool:
+def _fault_of_count(step: Step, counted: Decimal) -> str | None:
+    if not counted.is_finite() or not 0 < counted <= MOST_COUNTED:
+        return f"Count more than nothing, and at most {MOST_COUNTED:,}."
+    if step.unit != "cm" and counted != counted.to_integral_value():
+        return f"Count whole {step.unit}s."
+    if counted * 10 != (counted * 10).to_integral_value():
+        return "Count to a tenth at the finest."
+    return None
+
+
+def _fault_of_counter(db: Writing, step: Step, ask: TallyAsk) -> str | None:
+    if ask.counters_id is None:
+        return None
+    wrong = db.get(Tally, ask.counters_id)
+    if wrong is None or wrong.step_id != step.id or wrong.kind != "work" or ask.kind != "counter":
+        return "Only a counter names an entry, and only one of work on this step."
+    return "Take an entry back whole." if ask.counted * 10 != wrong.counted_tenths else None
+
+
+def _check_not_countered(db: Writing, ask: TallyAsk) -> None:
+    if ask.counters_id is not None:
+        before = db.exec(select(Tally.id).where(Tally.counters_id == ask.counters_id)).first()
+        if before is not None:
+            raise Conflict("That entry was taken back already.")
+
+
+def _check_gates(person: Person, states: list[StepState], place: int, ask: TallyAsk) -> bool:
     """Refuse what is out of order; True when the owner overruled it with a reason."""
-    steps = steps_in_order(db, step.garment_id)
-    states = step_states(db, steps, step.garment_id)
-    index = next(i for i, other in enumerate(steps) if other.id == step.id)
     counted = float(ask.counted)
     if ask.kind == "work":
-        sentence = refusal(states, index, counted)
+        sentence = refusal(states, place, counted)
     else:
-        sentence = refusal_to_take_back(states, index, counted, "counter" if ask.kind == "counter" else "unpick")
+        sentence = refusal_to_take_back(states, place, counted, "counter" if ask.kind == "counter" else "unpick")
     if sentence is None:
         return False
     if not ask.overrule.strip():
@@ -168,22 +207,6 @@ def _check_gates(db: Writing, person: Person, step: Step, ask: TallyAsk) -> bool
     if not person.is_owner:
         raise NotAllowed("Only the owner may pass over the order of work, with a written reason.")
     return True
-
-
-def _move(db: Writing, step: Step, change: int, ask: TallyAsk) -> None:
-    after = step.done_tenths + change
-    if after < 0:
-        raise Conflict(f"Only {step.done_tenths / 10:g} is done, so no more than that can be taken back.")
-    if after > step.quantity_tenths:
-        if not ask.more_on_cloth:
-            left = (step.quantity_tenths - step.done_tenths) / 10
-            raise Conflict(
-                f"Only {left:g} of {step.quantity_tenths / 10:g} were left to do. Did the cloth have more? "
-                "Say so, or correct the number."
-            )
-        step.quantity_tenths = after
-    step.done_tenths = after
-    db.add(step)
 
 
 def _tally(person: Person, step: Step, ask: TallyAsk, at: datetime) -> Tally:
@@ -205,9 +228,18 @@ def _tally(person: Person, step: Step, ask: TallyAsk, at: datetime) -> Tally:
     )
 
 
+def _store(db: Writing, tally: Tally) -> None:
+    """Add the tally; refused when the same key came in elsewhere at the same instant."""
+    db.add(tally)
+    try:
+        db.flush()
+    except IntegrityError as error:
+        raise Conflict(KEY_USED) from error
+
+
 def _seen_again(seen: Tally, body: str, step: Step) -> StepNow:
     if seen.body_sha256 != body:
-        raise Conflict("That key was used for another count. Make a new key for each count.")
+        raise Conflict(KEY_USED)
     return step_now(step)
 
 
@@ -223,55 +255,31 @@ def _digest(person: Person, step_id: int, ask: TallyAsk) -> str:
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
 
 
-def _follow(db: Writing, garment: Garment, step: Step, tally: Tally, at: datetime) -> None:
-    """What a count brings with it: cloth cut from the bolt, the garment in work, panels joined, the summary."""
-    assert garment.id is not None
+def _follow(db: Writing, garment: Garment, step: Step, tally: Tally) -> None:
+    """What a count brings with it: cloth cut from the bolt, the garment in work, panels joined."""
+    at = tally.recorded_at
     if step.operation == "cut_block" and step.panel_id is not None:
-        _use_cloth(db, garment.id, step.panel_id, tally, at)
+        use_cloth(db, step.panel_id, tally, at)
     if tally.overruled:
-        _keep(db, tally, "overruled the order of work", tally.reason, at)
+        _keep(db, tally, "overruled the order of work")
     if garment.state == "planned" and tally.kind == "work":
         garment.state = "in work"
     if step.operation == "cut_out":
         db.flush()
         settle(db, garment, list(db.exec(select(Panel).where(Panel.garment_id == garment.id))), at)
-    resummarise(db, garment.id)
 
 
-def _use_cloth(db: Writing, garment_id: int, panel_id: int, tally: Tally, at: datetime) -> None:
-    panel = db.get_one(Panel, panel_id)
-    cloth = db.exec(select(Cloth).where(Cloth.id == panel.cloth_id).with_for_update()).one()
-    change = -panel.cut_height_um if tally.kind == "work" else panel.cut_height_um
-    if cloth.on_hand_um + change < 0:
-        raise Conflict(
-            f"Only {cloth.on_hand_um / 10_000:g} cm of {cloth.name} are on hand; this block takes "
-            f"{panel.cut_height_um / 10_000:g} cm. Write down what came in first."
-        )
-    cloth.on_hand_um += change
-    db.add(cloth)
-    db.add(
-        ClothUse(
-            cloth_id=panel.cloth_id,
-            garment_id=garment_id,
-            panel_id=panel_id,
-            kind="cut" if change < 0 else "given back",
-            change_um=change,
-            reason="" if change < 0 else "a wrong entry taken back",
-            account_id=tally.account_id,
-            at=at,
-        )
-    )
-
-
-def _keep(db: Writing, tally: Tally, action: str, reason: str, at: datetime) -> None:
+def _keep(db: Writing, tally: Tally, action: str, before: str = "", after: str = "") -> None:
     db.add(
         Event(
-            at=at,
+            at=tally.recorded_at,
             account_id=tally.account_id,
             garment_id=tally.garment_id,
             action=action,
             object_kind="step",
             object_id=tally.step_id,
-            reason=reason,
+            reason=tally.reason,
+            before=before,
+            after=after,
         )
     )

@@ -1,7 +1,6 @@
 """Where a garment stands: what is left in hours, the next step, when it must be begun; its states.
 
-The summary on the garment's own row is written in the same transaction as whatever changed it. Times are whole
-milliseconds: a step's amount in tenths times its milliseconds a unit, divided by ten, half up.
+The summary on the garment's own row is written in the same transaction as whatever changed it.
 """
 
 from collections.abc import Sequence
@@ -10,13 +9,12 @@ from datetime import date, datetime, timedelta
 
 from sqlmodel import col, select
 
-from service.errors import Conflict, NotFound
-from service.reckoning.gates import StepState, refusal
+from service.errors import Conflict, NotFound, Unreadable
+from service.reckoning.gates import refusal
 from service.reckoning.guess_spread import days_of
 from service.records.db import Reading, Writing
-from service.records.tables import Event, Garment, Panel, Section, Step, Studio
-
-LEAST_MOVE = 0.1
+from service.records.tables import Event, Garment, Studio
+from service.studio.lines import Line, lines_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,73 +44,19 @@ def locked_garment(db: Writing, garment_id: int) -> Garment:
     return garment
 
 
-def steps_in_order(db: Reading | Writing, garment_id: int) -> list[Step]:
-    """All steps of a garment in the order in which it is worked."""
-    return list(
-        db.exec(
-            select(Step)
-            .where(Step.garment_id == garment_id)
-            .order_by(col(Step.position))
-            .execution_options(populate_existing=True)
-        )
-    )
-
-
-def step_states(db: Reading | Writing, steps: Sequence[Step], garment_id: int) -> list[StepState]:
-    """The steps as the gates see them."""
-    panels = dict(db.exec(select(Panel.id, Panel.key).where(Panel.garment_id == garment_id)).all())
-    sections = {
-        row[0]: (row[1], row[2])
-        for row in db.exec(select(Section.id, Section.key, Section.owner).where(Section.garment_id == garment_id))
-    }
-    return [_state(step, panels, sections) for step in steps]
-
-
-def _state(step: Step, panels: dict[int | None, str], sections: dict[int | None, tuple[str, str]]) -> StepState:
-    key, owned_by = sections.get(step.section_id, (None, "panel"))
-    return StepState(
-        operation=step.operation,
-        quantity=step.quantity_tenths / 10,
-        done=step.done_tenths / 10,
-        position=step.position,
-        owner="panel" if key is None else ("garment" if owned_by == "garment" else "section"),
-        section=key,
-        panel=panels.get(step.panel_id),
-    )
-
-
-def milliseconds(amount_tenths: int, unit_ms: int) -> int:
-    """The guessed time of so much work, half up.
-
-    >>> milliseconds(15, 20_000)
-    30000
-    """
-    return (amount_tenths * unit_ms + 5) // 10
-
-
-def step_left_ms(step: Step) -> int:
-    """The guessed time of what is left of a step."""
-    return milliseconds(step.quantity_tenths - step.done_tenths, step.unit_ms)
-
-
-def summary_of(steps: Sequence[Step], states: Sequence[StepState]) -> Summary:
+def summary_of(lines: Sequence[Line]) -> Summary:
     """Planned and left time, and the first step that may be worked on now."""
-    return Summary(
-        planned_ms=sum(milliseconds(step.quantity_tenths, step.unit_ms) for step in steps),
-        left_ms=sum(step_left_ms(step) for step in steps),
-        next_step_id=next(
-            (
-                step.id
-                for index, step in enumerate(steps)
-                if step.done_tenths < step.quantity_tenths and refusal(states, index, _least(step)) is None
-            ),
-            None,
-        ),
+    states = [line.state for line in lines]
+    may_begin = (
+        line.id
+        for index, line in enumerate(lines)
+        if line.done_tenths < line.quantity_tenths and refusal(states, index, line.least) is None
     )
-
-
-def _least(step: Step) -> float:
-    return min(LEAST_MOVE if step.unit == "cm" else 1.0, (step.quantity_tenths - step.done_tenths) / 10)
+    return Summary(
+        planned_ms=sum(line.planned_ms for line in lines),
+        left_ms=sum(line.left_ms for line in lines),
+        next_step_id=next(may_begin, None),
+    )
 
 
 def start_by(wanted_on: date, left_ms: int, minutes_a_day: int) -> date:
@@ -133,21 +77,34 @@ def resummarise(db: Writing, garment_id: int) -> Garment:
     """Write the garment's summary afresh."""
     garment = garment_with(db, garment_id)
     db.flush()
-    steps = steps_in_order(db, garment_id)
-    summary = summary_of(steps, step_states(db, steps, garment_id))
+    write_summary(db, garment, lines_of(db, garment_id))
+    return garment
+
+
+def write_summary(db: Writing, garment: Garment, lines: Sequence[Line]) -> None:
+    """Write on the garment's row what its steps come to."""
+    summary = summary_of(lines)
     garment.planned_ms, garment.left_ms = summary.planned_ms, summary.left_ms
     garment.next_step_id = summary.next_step_id
     garment.start_by = start_by(garment.wanted_on, garment.left_ms, usual_minutes(db))
     db.add(garment)
-    return garment
 
 
 def resummarise_open(db: Writing) -> None:
     """Write the latest day to begin afresh for every open garment, after the studio's usual day changed."""
     minutes = usual_minutes(db)
-    for garment in db.exec(select(Garment).where(col(Garment.state).in_(("planned", "in work")))):
+    is_open = col(Garment.state).in_(("planned", "in work"))
+    for garment in db.exec(select(Garment).where(is_open).order_by(col(Garment.id)).with_for_update()):
         garment.start_by = start_by(garment.wanted_on, garment.left_ms, minutes)
         db.add(garment)
+
+
+def wish_for(db: Writing, garment_id: int, wanted_on: date) -> None:
+    """Write down another day on which the garment is wanted."""
+    garment = locked_garment(db, garment_id)
+    garment.wanted_on = wanted_on
+    garment.start_by = start_by(wanted_on, garment.left_ms, usual_minutes(db))
+    db.add(garment)
 
 
 def finish(db: Writing, garment_id: int, account_id: int, at: datetime) -> None:
@@ -155,7 +112,7 @@ def finish(db: Writing, garment_id: int, account_id: int, at: datetime) -> None:
     garment = locked_garment(db, garment_id)
     if garment.state not in {"planned", "in work"}:
         raise Conflict(f"This garment is {garment.state} already.")
-    if garment.left_ms > 0 or garment.next_step_id is not None:
+    if any(line.done_tenths < line.quantity_tenths for line in lines_of(db, garment_id)):
         raise Conflict("There is work left on this garment. Look at what is left, finish it, then come back.")
     garment.state, garment.finished_at = "finished", at
     _keep(db, garment, account_id, at, "finished")
@@ -172,6 +129,7 @@ def deliver(db: Writing, garment_id: int, account_id: int, at: datetime) -> None
 
 def call_off(db: Writing, garment_id: int, reason: str, account_id: int, at: datetime) -> None:
     """Call a garment off; its log stays."""
+    _want_reason(reason)
     garment = locked_garment(db, garment_id)
     if garment.state not in {"planned", "in work", "finished"}:
         raise Conflict(f"This garment is {garment.state} already.")
@@ -181,12 +139,19 @@ def call_off(db: Writing, garment_id: int, reason: str, account_id: int, at: dat
 
 def reopen(db: Writing, garment_id: int, reason: str, account_id: int, at: datetime) -> None:
     """Take a finished or called-off garment up again."""
+    _want_reason(reason)
     garment = locked_garment(db, garment_id)
     if garment.state not in {"finished", "called off"}:
         raise Conflict(f"A garment that is {garment.state} cannot be taken up again.")
     garment.state = "in work" if garment.left_ms < garment.planned_ms else "planned"
     garment.finished_at = garment.called_off_at = None
+    garment.start_by = start_by(garment.wanted_on, garment.left_ms, usual_minutes(db))
     _keep(db, garment, account_id, at, "taken up again", reason)
+
+
+def _want_reason(reason: str) -> None:
+    if not reason.strip():
+        raise Unreadable({"reason": "Say why, in a few words."})
 
 
 def _keep(db: Writing, garment: Garment, account_id: int, at: datetime, action: str, reason: str = "") -> None:

@@ -1,0 +1,124 @@
+"""The steps of garments as they are reckoned with: amounts, times, and the state that the gates see.
+
+Times are whole milliseconds: an amount in tenths times the milliseconds of a unit, divided by ten, half up.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy import Select, select
+from sqlmodel import col
+
+from service.reckoning.gates import StepState
+from service.records.db import Reading, Writing
+from service.records.tables import Panel, Section, Step
+
+LEAST_LENGTH_CM = 0.1
+
+
+def milliseconds(amount_tenths: int, unit_ms: int) -> int:
+    """The guessed time of so much work, half up.
+
+    >>> milliseconds(15, 20_000)
+    30000
+    """
+    return (amount_tenths * unit_ms + 5) // 10
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One step as it is reckoned with: amounts in tenths of its unit, and how the gates see it."""
+
+    id: int
+    unit: str
+    quantity_tenths: int
+    done_tenths: int
+    unit_ms: int
+    state: StepState
+
+    @property
+    def left_ms(self) -> int:
+        """The guessed time of what is left of it."""
+        return milliseconds(self.quantity_tenths - self.done_tenths, self.unit_ms)
+
+    @property
+    def planned_ms(self) -> int:
+        """The guessed time of all of it."""
+        return milliseconds(self.quantity_tenths, self.unit_ms)
+
+    @property
+    def least(self) -> float:
+        """The least that can be counted of what is left."""
+        return min(LEAST_LENGTH_CM if self.unit == "cm" else 1.0, (self.quantity_tenths - self.done_tenths) / 10)
+
+    def as_far_as(self, quantity_tenths: int, done_tenths: int) -> "Line":
+        """The same step with other amounts."""
+        state = replace(self.state, quantity=quantity_tenths / 10, done=done_tenths / 10)
+        return replace(self, quantity_tenths=quantity_tenths, done_tenths=done_tenths, state=state)
+
+
+def lines_of(db: Reading | Writing, garment_id: int) -> list[Line]:
+    """All steps of a garment in the order in which it is worked."""
+    return _lines(db.execute(_steps().where(col(Step.garment_id) == garment_id).order_by(col(Step.position))))
+
+
+def every_line(db: Reading | Writing) -> Iterator[tuple[int, list[Line]]]:
+    """The steps of every garment, garment by garment."""
+    rows = db.execute(_steps().order_by(col(Step.garment_id), col(Step.position)))
+    for garment_id, steps in groupby(rows, lambda row: int(row.garment_id)):
+        yield garment_id, _lines(steps)
+
+
+def _steps() -> Select[Any]:
+    return (
+        select(*_READ)
+        .select_from(Step)
+        .outerjoin(Panel, col(Step.panel_id) == Panel.id)
+        .outerjoin(Section, col(Step.section_id) == Section.id)
+    )
+
+
+_READ: tuple[Any, ...] = (
+    *(Step.id, Step.garment_id, Step.position, Step.operation, Step.unit),
+    *(Step.quantity_tenths, Step.done_tenths, Step.unit_ms, Section.owner),
+    *(Step.panel_id, col(Panel.name).label("panel"), Step.section_id, col(Section.name).label("section")),
+)
+
+
+def _lines(rows: Iterable[Any]) -> list[Line]:
+    steps = list(rows)
+    panels = _told_apart((row.panel_id, row.panel, "") for row in steps)
+    sections = _told_apart((row.section_id, row.section, panels[row.panel_id]) for row in steps)
+    return [_line(row, panels[row.panel_id], sections[row.section_id]) for row in steps]
+
+
+def _told_apart(named: Iterable[tuple[int | None, str | None, str | None]]) -> dict[int | None, str | None]:
+    """Names for refusals to use, each the name of one part only: by its panel or number where two are alike."""
+    parts = {number: (name, panel) for number, name, panel in named}
+    alike = Counter(name for name, _ in parts.values())
+    pairs = Counter(parts.values())
+    found: dict[int | None, str | None] = {None: None}
+    for number, (name, panel) in parts.items():
+        if name is None or alike[name] == 1:
+            found[number] = name
+        elif panel and pairs[name, panel] == 1:
+            found[number] = f"{name} ({panel})"
+        else:
+            found[number] = f"{name} (no. {number})"
+    return found
+
+
+def _line(row: Any, panel: str | None, section: str | None) -> Line:
+    state = StepState(
+        operation=row.operation,
+        quantity=row.quantity_tenths / 10,
+        done=row.done_tenths / 10,
+        position=row.position,
+        owner="panel" if section is None else ("garment" if row.owner == "garment" else "section"),
+        section=section,
+        panel=panel,
+    )
+    return Line(row.id, row.unit, row.quantity_tenths, row.done_tenths, row.unit_ms, state)
