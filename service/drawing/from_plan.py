@@ -3,10 +3,9 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
-from service.drawing.shown import End, ShownPanel, ShownSection
-from service.reckoning.outlines import length_of
+from service.drawing.parts import parts, worked_from
+from service.drawing.shown import ShownPanel, ShownSection
 from service.reckoning.plans import GarmentPlan, PanelPlan, SectionPlan
-from service.reckoning.shapes import Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,42 +44,19 @@ def _panel(plan: GarmentPlan, panel: PanelPlan, progress: Progress) -> ShownPane
 
 
 def _section(section: SectionPlan, at: int, progress: Progress) -> ShownSection:
-    shares = [_extent(place.place, section) for place in section.places]
-    whole = sum(shares)
-    start, end = (sum(shares[:at]) / whole, sum(shares[: at + 1]) / whole) if whole else (0.0, 1.0)
-    done = min(1.0, max(0.0, progress.done.get(section.key, 0.0)))
-    bundles = section.after.bundles or 0
+    done = progress.done.get(section.key, 0.0)
+    part = parts(section.places, section.direction, section.after.bundles or 0, done)[at]
     return ShownSection(
         section.key,
         section.name,
         section.kind,
         section.places[at].place,
         section.direction,
-        round(bundles * end) - round(bundles * start),
-        _within(done, start, end),
-        needs_hand=section.key in progress.needs_hand and (start <= done < end or end == done == 1),
+        part.bundles,
+        part.done_fraction,
+        needs_hand=section.key in progress.needs_hand and part.reached,
         href=progress.href.get(section.key, ""),
-        worked_from=_worked_from(section),
+        worked_from=worked_from(section.design.work_direction, section.design.side_worked),
         pair_rows=section.design.pair_rows,
         closed_round=section.design.closed_round,
     )
-
-
-def _within(done: float, start: float, end: float) -> float:
-    """How much of the part from `start` to `end` lies within the first `done` of the whole."""
-    if end <= start:
-        return 1.0 if done >= 1 else 0.0
-    return min(1.0, max(0.0, (done - start) / (end - start)))
-
-
-def _extent(place: Place, section: SectionPlan) -> float:
-    if place.strips:
-        return sum(strip.height if section.direction == "down" else strip.width for strip in place.strips)
-    return sum(length_of(line) for line in place.lines) or len(place.points)
-
-
-def _worked_from(section: SectionPlan) -> End:
-    """The end the work begins at, seen from the right side: what runs left to right on the wrong side runs back."""
-    leftwards = section.design.work_direction == "right to left"
-    wrong_side = section.design.side_worked == "wrong"
-    return "end" if leftwards != wrong_side else "start"
