@@ -29,6 +29,7 @@ class NextStep:
     done_tenths: int
     section: str
     panel: str
+    section_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,7 @@ def _joined(found: Select[Any], where: Sequence[ColumnElement[bool]]) -> Select[
 
 _GARMENT = (Garment.id, Garment.name, Garment.size, Garment.state, Garment.commission_id, Garment.wanted_on)
 _SUMMARY = (Garment.start_by, Garment.planned_ms, Garment.left_ms, Garment.joined_at, Garment.finished_at)
-_STEP = (Step.operation, Step.unit, Step.quantity_tenths, Step.done_tenths)
+_STEP = (Step.operation, Step.unit, Step.quantity_tenths, Step.done_tenths, Step.section_id)
 _SHOWN: tuple[Any, ...] = (
     *_GARMENT,
     *_SUMMARY,
@@ -226,6 +227,7 @@ def _next_step(row: Any) -> NextStep:
         done_tenths=row.done_tenths,
         section=row.section or "",
         panel=row.panel or "",
+        section_id=row.section_id,
     )
 
 
