@@ -247,7 +247,7 @@ def _needed(job: Job, planned: Array) -> Array | float | None:
     """Return the planned hours that a job takes up; None when nothing is left to do."""
     hours = job.hours
     if isinstance(hours, np.ndarray):
-        return np.asarray(hours * planned, dtype=np.float64) if hours.any() else None
+        return hours * planned if hours[0] or hours.any() else None
     if not isinstance(hours, Range):
         return float(hours) or None
     if not hours.p50:

@@ -19,7 +19,7 @@ from service.reckoning.hours import Line, Stretch
 from service.reckoning.rates import LoggedWork, starting_guesses
 from service.reckoning.rates_fit import fit
 
-BLOCKS, OPEN, TIMES = 1500, 200, 9
+BLOCKS, OPEN, TIMES = 1500, 200, 40
 STITCHERS = ("Ada", "Bea", "Cleo", "Dora", "Eve")
 CLOTHS = (14.0, 18.0, 20.0, 24.0, 28.0, 32.0)
 SECTION = ("mark", "edge_stitch", "clip", "withdraw", "ladder_knot")
