@@ -65,9 +65,9 @@ def is_stamped(top: Path, pins: str) -> bool:
     """Whether the packages of this pin file, as it is now, are installed for a Python that is still there."""
     try:
         stamp = _stamp_file(top, pins).read_text(encoding="utf-8")
+        return python_in(top / ".venv").exists() and stamp == stamp_of(top, pins)
     except OSError:
         return False
-    return python_in(top / ".venv").exists() and stamp == stamp_of(top, pins)
 
 
 def stamp_of(top: Path, pins: str) -> str:
