@@ -107,7 +107,7 @@ def correlation(what: What, from_day: int, to_day: int) -> float:
 def _place(day: int) -> tuple[int, float]:
     """Return the month of the table at or before the day, and how far on to the next it lies."""
     months = day / DAYS_PER_MONTH
-    before = min(bisect_right(MONTHS, months), len(MONTHS) - 1) - 1
+    before = bisect_right(MONTHS, months) - 1
     start, end = math.log(MONTHS[before] + 1), math.log(MONTHS[before + 1] + 1)
     return before, (math.log(months + 1) - start) / (end - start)
 

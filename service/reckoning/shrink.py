@@ -85,11 +85,9 @@ def counts_after(before: ClothCounts, warp_change_percent: float, weft_change_pe
     >>> counts_after(ClothCounts(20, 18), -10, 0)
     ClothCounts(warp_per_cm=20.0, weft_per_cm=20.0)
     """
-    warp = above_zero("warp_per_cm", before.warp_per_cm)
-    weft = above_zero("weft_per_cm", before.weft_per_cm)
     return ClothCounts(
-        warp / _kept("weft_change_percent", weft_change_percent),
-        weft / _kept("warp_change_percent", warp_change_percent),
+        before.warp_per_cm / _kept("weft_change_percent", weft_change_percent),
+        before.weft_per_cm / _kept("warp_change_percent", warp_change_percent),
     )
 
 
@@ -99,7 +97,7 @@ def recount_findings(planned: ClothCounts, now: ClothCounts) -> tuple[Finding, .
         ("warp", planned.warp_per_cm, now.warp_per_cm),
         ("weft", planned.weft_per_cm, now.weft_per_cm),
     )
-    return tuple(_recount_finding(*pair) for pair in pairs if _differs(*pair))
+    return tuple(_recount_finding(*pair) for pair in pairs if _differs(*pair[1:]))
 
 
 def _mean_change(way: str, before: tuple[float, ...], after: tuple[float, ...]) -> float:
@@ -149,9 +147,8 @@ def _kept(name: str, change_percent: float) -> float:
     return 1 + change_percent / 100
 
 
-def _differs(way: str, planned: float, now: float) -> bool:
-    above_zero(f"{way}_per_cm", planned)
-    change = abs(above_zero(f"{way}_per_cm", now) - planned)
+def _differs(planned: float, now: float) -> bool:
+    change = abs(now - planned)
     return change > NOTICED_PER_CM or math.isclose(change, NOTICED_PER_CM)
 
 

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 import pytest
 
-from service.reckoning.expected import MONTHS, correlation, expected, value_at, z_of
+from service.reckoning.expected import MONTHS, _fisher, correlation, expected, value_at, z_of
 from service.reckoning.fit import FitAsk, Measured, fit_on_the_day, size_class
 from service.reckoning.growth_tables import LAST_DAY, Sex, What, lms_on
 
@@ -134,6 +134,7 @@ def test_the_correlation_at_a_tables_age_is_the_printed_one(what: What, table: s
     # A month of the table is not a whole number of days; the nearest day is a little off it.
     printed = _printed(table)
     assert len(printed) == 45
+    assert {ages: math.tanh(_fisher(what, *map(MONTHS.index, ages))) for ages in printed} == pytest.approx(printed)
 
     ours = {ages: correlation(what, round(ages[0] * 30.4375), round(ages[1] * 30.4375)) for ages in printed}
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from service.reckoning.asked import Wrong
 from service.reckoning.expected import correlation, expected, value_at, z_of
 from service.reckoning.findings import Finding
-from service.reckoning.fit import Fit, FitAsk, Measured, Span, fit_on_the_day, size_class
+from service.reckoning.fit import Fit, FitAsk, Measured, SizeClass, Span, fit_on_the_day, size_class
 from service.reckoning.fit_garment import MadeFor, garment_findings
 from service.reckoning.growth_tables import Lms, Sex, What, lms_on
 
@@ -71,6 +71,13 @@ def test_a_reading_is_drawn_toward_the_middle_and_never_widens_the_span(what: Wh
 
     assert abs(later.z) <= abs(z)
     assert 0 < later.spread <= 1
+
+
+def test_a_reading_from_long_before_leaves_the_whole_span_open() -> None:
+    later = expected("length", 1, 0, 730)
+
+    assert later.z == pytest.approx(0.374, abs=0.001)
+    assert later.spread == 1
 
 
 @pytest.mark.parametrize("gap", [0, 3])
@@ -148,8 +155,17 @@ def test_a_reading_of_one_kind_leaves_the_others_as_they_were() -> None:
 
     bare = fit_on_the_day(ask)
     assert (fit.length_mm, fit.head_mm) == (bare.length_mm, bare.head_mm)
-    assert fit.weight_g.middle == 8742
+    assert fit.weight_g == Span(8742, (7709, 9937), (7443, 10309))
     assert _codes(fit) == _codes(bare)
+
+
+def test_the_classes_are_named_for_the_middle_and_the_upper_end_of_what_is_likely() -> None:
+    fit = fit_on_the_day(FitAsk("girl", BORN, _day(274), (Measured("length", 620, _day(91)),)))
+
+    assert fit.length_mm == Span(720.4, (697.5, 743.2), (691.0, 749.7))
+    assert fit.size == SizeClass(74, 80)
+    boy = fit_on_the_day(FitAsk("boy", BORN, _day(183)))
+    assert (boy.size, boy.length_mm.likely) == (SizeClass(68, 74), (649.0, 703.9))
 
 
 def test_the_summary_says_what_it_is_for_and_asks_to_measure_again() -> None:
@@ -261,6 +277,7 @@ def test_what_cannot_be_foretold_is_refused_in_a_sentence(ask: FitAsk, field: st
 @pytest.mark.parametrize(
     ("what", "value", "day", "field"),
     [
+        ("length", 300, 0, "value"),
         ("length", 62, 91, "value"),
         ("length", 9000, 91, "value"),
         ("weight", 6.4, 91, "value"),
@@ -296,8 +313,25 @@ def test_an_early_babys_reading_is_held_against_its_corrected_age() -> None:
     assert "early" in _codes(fit_on_the_day(replace(early, measured=(small,))))
     assert _refusal(replace(GIRL, measured=(small,))).field == "measured.0.value"
     assert _refusal(replace(early, measured=(replace(small, value=800),))).field == "measured.0.value"
-    before_due = Measured("length", 400, _day(5))
+    on_the_due_day = Measured("length", 800, _day(56))
+    assert _refusal(replace(early, measured=(on_the_due_day,))).field == "measured.0.value"
+    before_due = Measured("length", 400, _day(55))
     assert "early" in _codes(fit_on_the_day(replace(early, measured=(before_due,))))
+
+
+def test_a_reading_says_at_which_day_it_cannot_have_been_taken() -> None:
+    refused = _refusal(replace(GIRL, measured=(Measured("length", 620, "soon"),)))  # type: ignore[arg-type]
+    assert (refused.field, refused.sentence) == ("measured.0.on", "must be a day")
+    refused = _refusal(replace(GIRL, measured=(Measured("length", 700, _day(275)),)))
+    assert refused.sentence == "must lie between the birth and the day"
+    assert fit_on_the_day(replace(GIRL, measured=(Measured("length", 700, _day(274)),))).length_mm.middle < 701.5
+
+
+@pytest.mark.parametrize("length", [0, -1, math.nan])
+def test_a_class_needs_a_length(length: float) -> None:
+    with pytest.raises(Wrong) as refused:
+        size_class(length)
+    assert refused.value.field == "length_mm"
 
 
 @pytest.mark.parametrize("day", [-1, 731])

@@ -1,6 +1,7 @@
 """Shrinkage: what a swatch says, what to cut, and what becomes of the counts."""
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -37,14 +38,14 @@ def test_the_change_is_what_was_lost_or_gained_of_the_length_before(before: floa
     assert dimensional_change_percent(before, after) == pytest.approx(change, abs=1e-9)
 
 
-@given(before=st.tuples(LENGTHS, LENGTHS), change=st.floats(-50, 50))
-def test_washing_keeps_the_threads_that_stand_in_a_piece(before: tuple[float, float], change: float) -> None:
-    counts = ClothCounts(before[0] / 1000 + 5, before[1] / 1000 + 5)
+@given(warp=st.floats(5, 100), weft=st.floats(5, 100), changes=st.tuples(st.floats(-50, 50), st.floats(-50, 50)))
+def test_washing_keeps_the_threads_that_stand_in_a_piece(
+    warp: float, weft: float, changes: tuple[float, float]
+) -> None:
+    after = counts_after(ClothCounts(warp, weft), *changes)
 
-    after = counts_after(counts, warp_change_percent=change, weft_change_percent=0)
-
-    assert after.warp_per_cm == counts.warp_per_cm
-    assert after.weft_per_cm * 100 * (1 + change / 100) == pytest.approx(counts.weft_per_cm * 100)
+    assert after.warp_per_cm * 100 * (1 + changes[1] / 100) == pytest.approx(warp * 100)
+    assert after.weft_per_cm * 100 * (1 + changes[0] / 100) == pytest.approx(weft * 100)
 
 
 @given(
@@ -90,26 +91,44 @@ def test_a_small_swatch_and_much_shrinkage_are_said_so() -> None:
     found = shrink_test(Swatch((300,), (264,), (500,), (450,)))
 
     assert [finding.code for finding in found.findings] == ["small_swatch", "shrinks_much"]
-    assert found.findings[0].text.startswith("The swatch is only 300 mm long one way.")
-    assert found.findings[1].text.startswith("The cloth shrank 12.0 % along the warp")
+    assert found.findings[0].text == (
+        "The swatch is only 300 mm long one way. The test methods ask for at least 50 × 50 cm: "
+        "a millimetre misread on a small swatch is a large error on a gown."
+    )
+    assert found.findings[1].text == (
+        "The cloth shrank 12.0 % along the warp, more than most cloth does. "
+        "Wash the whole length before you cut it, and measure a second swatch."
+    )
 
 
 @pytest.mark.parametrize(
-    ("change", "field"),
+    ("change", "field", "sentence"),
     [
-        ({"warp_before_mm": (), "warp_after_mm": ()}, "warp_before_mm"),
-        ({"warp_after_mm": (480,)}, "warp_after_mm"),
-        ({"weft_before_mm": (500, 500)}, "weft_after_mm"),
-        ({"warp_before_mm": (500, -500)}, "warp_before_mm.1"),
-        ({"weft_after_mm": (math.nan,)}, "weft_after_mm.0"),
-        ({"weft_after_mm": (240,)}, "weft_after_mm"),
-        ({"weft_after_mm": (760,)}, "weft_after_mm"),
+        ({"warp_before_mm": (), "warp_after_mm": ()}, "warp_before_mm", "give at least one length"),
+        ({"warp_after_mm": (480,)}, "warp_after_mm", "must be as many lengths as before washing: 2, not 1"),
+        ({"weft_before_mm": (500, 500)}, "weft_after_mm", "must be as many lengths as before washing: 2, not 1"),
+        ({"warp_before_mm": (500, -500)}, "warp_before_mm.1", "must be above zero, not -500"),
+        ({"weft_after_mm": (math.nan,)}, "weft_after_mm.0", "must be a number"),
+        ({"weft_after_mm": (245,)}, "weft_after_mm", "a change of -51 % cannot be right for cloth: measure again"),
+        ({"weft_after_mm": (755,)}, "weft_after_mm", "a change of 51 % cannot be right for cloth: measure again"),
     ],
 )
-def test_a_swatch_that_cannot_be_right_is_refused_at_its_field(change: dict[str, object], field: str) -> None:
+def test_a_swatch_that_cannot_be_right_is_refused_at_its_field(
+    change: dict[str, object], field: str, sentence: str
+) -> None:
     with pytest.raises(Wrong) as refused:
         shrink_test(replace(SWATCH, **change))  # type: ignore[arg-type]
-    assert refused.value.field == field
+    assert (refused.value.field, refused.value.sentence) == (field, sentence)
+
+
+@pytest.mark.parametrize(
+    ("after_mm", "codes"),
+    [(500, []), (500.5, ["grew"]), (750, ["grew"]), (450, []), (449.9, ["shrinks_much"]), (250, ["shrinks_much"])],
+)
+def test_growth_and_more_than_a_tenth_lost_are_noticed(after_mm: float, codes: list[str]) -> None:
+    found = shrink_test(replace(SWATCH, weft_after_mm=(after_mm,)))
+
+    assert [finding.code for finding in found.findings] == codes
 
 
 @pytest.mark.parametrize("shrink", [-0.1, 50.1, math.nan, math.inf])
@@ -119,22 +138,30 @@ def test_a_shrinkage_that_cannot_be_right_is_refused(shrink: float) -> None:
     assert refused.value.field == "shrink_percent"
 
 
-@pytest.mark.parametrize("length", [0, -1, math.nan])
-def test_lengths_are_above_zero(length: float) -> None:
-    with pytest.raises(Wrong, match="finished_mm"):
-        cut_mm(length, 5)
-    with pytest.raises(Wrong, match="before_mm"):
-        dimensional_change_percent(length, 5)
-    with pytest.raises(Wrong, match="after_mm"):
-        dimensional_change_percent(5, length)
+NONSENSE: list[tuple[str, Callable[[float], object]]] = [
+    ("finished_mm", lambda value: cut_mm(value, 5)),
+    ("before_mm", lambda value: dimensional_change_percent(value, 5)),
+    ("after_mm", lambda value: dimensional_change_percent(5, value)),
+    ("warp_per_cm", lambda value: recount_findings(ClothCounts(20, 20), ClothCounts(value, 20))),
+    ("weft_per_cm", lambda value: recount_findings(ClothCounts(20, 20), ClothCounts(20, value))),
+]
 
 
-@pytest.mark.parametrize("change", [-51, 51, math.nan])
-def test_counts_do_not_follow_a_change_no_cloth_makes(change: float) -> None:
-    with pytest.raises(Wrong, match="warp_change_percent"):
-        counts_after(ClothCounts(20, 18), change, 0)
-    with pytest.raises(Wrong, match="weft_change_percent"):
-        counts_after(ClothCounts(20, 18), 0, change)
+@pytest.mark.parametrize(("field", "call"), NONSENSE, ids=lambda case: case if isinstance(case, str) else "")
+@pytest.mark.parametrize("value", [0, -1, math.nan])
+def test_lengths_and_counts_are_above_zero(field: str, call: Callable[[float], object], value: float) -> None:
+    with pytest.raises(Wrong) as refused:
+        call(value)
+    assert refused.value.field == field
+
+
+@pytest.mark.parametrize("change", [-50.1, 50.1, math.nan])
+@pytest.mark.parametrize("field", ["warp_change_percent", "weft_change_percent"])
+def test_counts_do_not_follow_a_change_no_cloth_makes(field: str, change: float) -> None:
+    changes = {"warp_change_percent": 0.0, "weft_change_percent": 0.0, field: change}
+    with pytest.raises(Wrong) as refused:
+        counts_after(ClothCounts(20, 18), **changes)
+    assert refused.value.field == field
 
 
 def test_a_garment_planned_on_old_counts_is_told_which_way_is_off() -> None:
