@@ -103,6 +103,16 @@ def set_password(db: Writing, email: str, password: str) -> None:
     db.add(account)
 
 
+def change_password(db: Writing, account_id: int, old: str, new: str) -> None:
+    """Change one's own password, knowing the old one."""
+    account = db.get_one(Account, account_id)
+    if is_password_of(db, account.email, old) is None:
+        raise Unreadable({"old": "That is not your password now."})
+    check_password(new)
+    account.password_hash = _hasher().hash(new)
+    db.add(account)
+
+
 def is_password_of(db: Session, email: str, password: str) -> int | None:
     """The account's id when e-mail and password belong together; the same work is done for an unknown name."""
     account = db.exec(select(Account).where(Account.email == email.strip().lower(), col(Account.active))).first()

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
-from fastapi import Depends, Path, Request
+from fastapi import Depends, Path, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from service.errors import NotAllowed, SignInNeeded
@@ -60,10 +60,15 @@ class Visit:
     studio: Studio | None
 
 
+def secret_of(request: Request) -> str:
+    """The secret of the browser's session, if it sent one."""
+    return request.cookies.get(SECURE_COOKIE) or request.cookies.get(PLAIN_COOKIE) or ""
+
+
 def visit(request: Request, database: Annotated[Database, Depends(the_database)], at: Now) -> Visit:
     """Look up the person behind the cookie or token, and the studio's settings."""
     scheme, _, token = request.headers.get("authorization", "").partition(" ")
-    secret = request.cookies.get(SECURE_COOKIE) or request.cookies.get(PLAIN_COOKIE)
+    secret = secret_of(request)
     with database.reading() as db:
         studio = db.get(Studio, 1)
         person = None
@@ -150,6 +155,8 @@ def signed_in_desk(
 
 # Wider numbers than the database holds are no record of ours.
 Id = Annotated[int, Path(ge=1, le=2_147_483_647)]
+Beyond = Annotated[int | None, Query(ge=1, le=2_147_483_647)]
+"""The last record of the page before, in the query: a list goes on beyond it."""
 
 SignedIn = Annotated[Person, Depends(signed_in_person)]
 Owner = Annotated[Person, Depends(owner_person)]

@@ -2,9 +2,24 @@
 
 from fastapi import FastAPI
 
-from service.web import api_log, api_reckon_counts, api_standing, clients, commissions, house, making, sign_in
+from service.web import (
+    api_log,
+    api_reckon_counts,
+    api_standing,
+    clients,
+    cloth,
+    cloth_acts,
+    commissions,
+    garments,
+    house,
+    making,
+    settings,
+    sign_in,
+    stitchers,
+    supplies,
+)
 
-PAGES = (house, sign_in, clients, commissions, making)
+PAGES = (house, sign_in, settings, stitchers, clients, commissions, cloth, cloth_acts, supplies, making)
 SCRIPTS = (api_reckon_counts.router, commissions.api, api_log.router, api_standing.router)
 
 

@@ -15,7 +15,7 @@ from service.records.db import Database
 from service.records.tables import Studio
 from service.records.tables.studio import LENGTH_UNITS
 from service.studio import sign_in
-from service.web.deps import PLAIN_COOKIE, SECURE_COOKIE, AnyDesk, Desk, Now, Writes, the_database
+from service.web.deps import PLAIN_COOKIE, SECURE_COOKIE, AnyDesk, Desk, Now, Writes, secret_of, the_database
 from service.web.forms import Form, Typed
 from service.web.guard import host_of
 
@@ -59,8 +59,7 @@ def sign_in_here(desk: AnyDesk, form: Typed, database: Annotated[Database, Depen
 
 @router.post("/sign-out")
 def sign_out(desk: AnyDesk, db: Writes, at: Now) -> Response:
-    secret = desk.request.cookies.get(SECURE_COOKIE) or desk.request.cookies.get(PLAIN_COOKIE)
-    if secret:
+    if secret := secret_of(desk.request):
         sign_in.end_session(db, secret, at)
     answer = RedirectResponse("/login", 303)
     for name in (SECURE_COOKIE, PLAIN_COOKIE):

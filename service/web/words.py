@@ -261,6 +261,15 @@ def operation(word: str) -> str:
     return OPERATION_WORDS.get(word, word)
 
 
+def thousandths(value: int) -> str:
+    """An amount kept in thousandths.
+
+    >>> thousandths(2500), thousandths(-12_000)
+    ('2.5', '-12')
+    """
+    return tidy(value / 1000, 3)
+
+
 FILTERS: dict[str, Callable[..., Any]] = {
     "tidy": tidy,
     "measure": measure,
@@ -272,6 +281,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "per": per,
     "signed_mm": signed_mm,
     "tenths": tenths,
+    "thousandths": thousandths,
     "counted": counted,
     "hours": hours,
     "day": day,

@@ -104,7 +104,7 @@ def recounts_of(db: Reading, cloth_id: int) -> list[RecountRow]:
     return [RecountRow(event, name or "") for event, name in rows]
 
 
-def uses_of(db: Reading, cloth_id: int, before: int | None = None) -> list[UseRow]:
+def uses_of(db: Reading | Writing, cloth_id: int, before: int | None = None) -> list[UseRow]:
     """A page of what came and went, the newest first, from before the use `before`; one more."""
     found = (
         select(ClothUse, Garment.name, Account.name)

@@ -1,7 +1,9 @@
 """Commissions as lists show them: by the day they are wanted."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from sqlalchemy import func, select
 from sqlmodel import col
@@ -65,5 +67,7 @@ def commissions_by_day(
         last_day, last_number = after
         beyond = day < last_day if over else day > last_day
         found = found.where(beyond | ((day == last_day) & (number > last_number)))
-    rows = db.connection().execute(found.order_by(day.desc() if over else day, number).limit(PAGE + 1))
+    rows: Sequence[Any] = (
+        db.connection().execute(found.order_by(day.desc() if over else day, number).limit(PAGE + 1)).all()
+    )
     return [CommissionLine(*row) for row in rows]

@@ -34,7 +34,7 @@ class Entry:
     reason: str
     overruled: bool
     taken_back: bool
-    at: datetime
+    recorded_at: datetime
 
 
 def entries_of_garment(db: Reading, garment_id: int, before: int | None = None) -> tuple[list[Entry], bool]:
@@ -91,5 +91,5 @@ def _entry(row: Any) -> Entry:
         reason=tally.reason,
         overruled=tally.overruled,
         taken_back=row.counter_id is not None,
-        at=tally.at,
+        recorded_at=tally.recorded_at,
     )

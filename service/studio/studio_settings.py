@@ -1,0 +1,33 @@
+"""The studio's own settings."""
+
+from dataclasses import dataclass, fields
+
+from sqlmodel import select
+
+from service.records.db import Writing
+from service.records.tables import Studio
+from service.studio.standing import resummarise_open
+
+
+@dataclass(frozen=True, slots=True)
+class StudioFacts:
+    """What the studio says of itself. Changing the currency changes no sum: only how sums are written."""
+
+    name: str
+    time_zone: str
+    currency: str
+    length_unit: str
+    count_unit: str
+    usual_minutes_a_day: int
+
+
+def change_studio(db: Writing, facts: StudioFacts) -> None:
+    """Change the settings; a new usual day moves the latest day to begin of every open garment."""
+    studio = db.exec(select(Studio)).one()
+    day_changed = studio.usual_minutes_a_day != facts.usual_minutes_a_day
+    for part in fields(facts):
+        setattr(studio, part.name, getattr(facts, part.name))
+    db.add(studio)
+    db.flush()
+    if day_changed:
+        resummarise_open(db)
