@@ -6,7 +6,7 @@ from datetime import datetime
 from sqlmodel import col, select
 
 from service.errors import Conflict, NotAllowed, NotFound, Unreadable
-from service.records.db import Writing
+from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Panel, Step, Stitcher
 from service.studio.sign_in import Person
 from service.studio.standing import locked_garment
@@ -61,6 +61,15 @@ def _moved(panels: list[Panel], giving: Giving, *, joined: bool) -> list[Panel]:
     if joined or not giving.panel_ids:
         return panels
     return [panel for panel in panels if panel.id in giving.panel_ids]
+
+
+def is_in_hands(db: Reading | Writing, person: Person, garment: Garment, panel_id: int | None) -> bool:
+    """Whether this panel, or once it is joined the garment, is in this person's hands."""
+    if person.stitcher_id is None:
+        return False
+    if panel_id is not None and garment.joined_at is None:
+        return db.get_one(Panel, panel_id).holder_id == person.stitcher_id
+    return garment.holder_id == person.stitcher_id
 
 
 def settle(db: Writing, garment: Garment, panels: list[Panel], at: datetime) -> None:

@@ -15,11 +15,11 @@ from service.records.db import Writing
 from service.records.tables import Event, Garment, Panel, Step, Tally
 from service.records.tables.log import TALLY_KINDS
 from service.studio.cutting import use_cloth
-from service.studio.hands import settle
+from service.studio.hands import is_in_hands, settle
 from service.studio.lines import lines_of
 from service.studio.moving import move, place_of
 from service.studio.sign_in import Person
-from service.studio.standing import locked_garment, write_summary
+from service.studio.standing import check_open, locked_garment, write_summary
 
 MOST_COUNTED = 1_000_000
 MOST_MINUTES = 14_400
@@ -71,7 +71,7 @@ def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: date
     if (seen := db.exec(select(Tally).where(Tally.key == ask.key)).first()) is not None:
         return _seen_again(seen, body, step)
     garment = db.get_one(Garment, step.garment_id)
-    _check_open(garment)
+    check_open(garment)
     _check_not_countered(db, ask)
     lines = lines_of(db, step.garment_id)
     overruled = _check_gates(person, [line.state for line in lines], place_of(lines, step), ask)
@@ -94,7 +94,7 @@ def countable_step(db: Writing, person: Person, step_id: int) -> Step:
         raise NotFound("There is no such step.")
     garment = locked_garment(db, step.garment_id)
     db.refresh(step)
-    if not person.is_owner and not is_in_hands(db, person, garment, step):
+    if not person.is_owner and not is_in_hands(db, person, garment, step.panel_id):
         raise NotAllowed("This is not in your hands, so it cannot be counted by you. Ask the owner to give it to you.")
     return step
 
@@ -127,23 +127,6 @@ def finish_step(db: Writing, person: Person, step_id: int, key: str, minutes: De
     if left == 0:
         return step_now(step)
     return add_tally(db, person, step_id, TallyAsk(key=key, counted=Decimal(left) / 10, minutes=minutes), at)
-
-
-def is_in_hands(db: Writing, person: Person, garment: Garment, step: Step) -> bool:
-    """Whether this step's panel, or the joined garment, is in this person's hands."""
-    if person.stitcher_id is None:
-        return False
-    if step.panel_id is not None and garment.joined_at is None:
-        panel = db.get_one(Panel, step.panel_id)
-        return panel.holder_id == person.stitcher_id
-    return garment.holder_id == person.stitcher_id
-
-
-def _check_open(garment: Garment) -> None:
-    if garment.state in {"finished", "called off"}:
-        raise Conflict(f"This garment is {garment.state}. Let the owner take it up again before anything is counted.")
-    if garment.state == "delivered":
-        raise Conflict("This garment is delivered; nothing is counted on it any more.")
 
 
 def _checked(db: Writing, step: Step, ask: TallyAsk, at: datetime) -> int:

@@ -11,7 +11,7 @@ from service.reckoning.carry import plan_garment
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import ClothCounts, Design
 from service.reckoning.guesses import seconds_for
-from service.reckoning.plans import GarmentPlan, PanelPlan, SectionChoice, SectionPlan
+from service.reckoning.plans import GarmentPlan, PanelPlan, SectionChoice, SectionFigures, SectionPlan
 from service.reckoning.section_work import felt_count
 from service.reckoning.steps import StepPlan
 from service.records import tables
@@ -167,17 +167,11 @@ def section_row(garment_id: int, position: int, plan: SectionPlan, panels: Mappi
 
 
 def fill_section(row: Section, plan: SectionPlan) -> None:
-    """Write a section's figures, choices and places into its record; used again when it is recounted."""
-    figures, drawn_up = plan.after, plan.design
+    """Write a section's figures, choices and places into its record."""
+    drawn_up = plan.design
     row.direction = plan.direction
-    row.withdrawn_threads = figures.withdraw_threads
-    row.standing_threads = figures.standing_threads
-    row.bundle_threads = figures.bundle_threads
-    row.bundles = figures.bundles
-    row.bundle_sizes = " ".join(str(size) for size in figures.bundle_sizes)
+    fill_figures(row, plan.after)
     row.places = write_places(plan.places)
-    row.width_um = None if figures.width_mm is None else um(figures.width_mm)
-    row.length_um = None if figures.length_mm is None else um(figures.length_mm)
     if drawn_up.is_band and plan.direction is not None:
         row.withdrawn_per_cm = plan.counts.withdrawn_per_cm(plan.direction)
         row.standing_per_cm = plan.counts.standing_per_cm(plan.direction)
@@ -193,6 +187,17 @@ def fill_section(row: Section, plan: SectionPlan) -> None:
     row.hoop = drawn_up.hoop
     row.thread = drawn_up.thread
     row.notes = drawn_up.note
+
+
+def fill_figures(row: Section, figures: SectionFigures) -> None:
+    """Write a section's figures alone; used again when it is recounted."""
+    row.withdrawn_threads = figures.withdraw_threads
+    row.standing_threads = figures.standing_threads
+    row.bundle_threads = figures.bundle_threads
+    row.bundles = figures.bundles
+    row.bundle_sizes = " ".join(str(size) for size in figures.bundle_sizes)
+    row.width_um = None if figures.width_mm is None else um(figures.width_mm)
+    row.length_um = None if figures.length_mm is None else um(figures.length_mm)
 
 
 def step_rows(
@@ -239,7 +244,12 @@ def step_row(garment_id: int, step: StepPlan, section: SectionPlan | None) -> St
 def unit_ms(operation: str, section: SectionPlan | None, thread_length_mm: float | None) -> int:
     """The guessed milliseconds of one unit on this section's cloth."""
     fineness = None if section is None else felt_count(operation, section.direction, section.counts)
-    return round(seconds_for(operation, 1, fineness, thread_length_mm) * 1000)
+    return guessed_ms(operation, fineness, thread_length_mm)
+
+
+def guessed_ms(operation: str, threads_per_cm: float | None, thread_length_mm: float | None) -> int:
+    """The guessed milliseconds of one unit on a cloth of that fineness."""
+    return round(seconds_for(operation, 1, threads_per_cm, thread_length_mm) * 1000)
 
 
 def um(length_mm: float) -> int:

@@ -107,6 +107,14 @@ def wish_for(db: Writing, garment_id: int, wanted_on: date) -> None:
     db.add(garment)
 
 
+def check_open(garment: Garment) -> None:
+    """Refuse to change the work of a garment that is over."""
+    if garment.state in {"finished", "called off"}:
+        raise Conflict(f"This garment is {garment.state}. Let the owner take it up again before anything is counted.")
+    if garment.state == "delivered":
+        raise Conflict("This garment is delivered; nothing is counted on it any more.")
+
+
 def finish(db: Writing, garment_id: int, account_id: int, at: datetime) -> None:
     """Call a garment finished: only when every step is done."""
     garment = locked_garment(db, garment_id)
