@@ -27,7 +27,11 @@ from service.reckoning.operations import (
 )
 
 MINUTES_IN_A_DAY = 1440
-MOST_BLOCKS = 5000  # the newest day-blocks that a fit looks at: older work says little of today's pace
+# the newest day-blocks that a fit looks at, of so many garments and terms: older work says little of today's pace
+MOST_BLOCKS = 5000
+MOST_GARMENTS = 1000
+MOST_TERMS = 400
+TERMS_OF_A_PACE = 5
 MOST_THREADS_PER_CM = 400
 MOST_UNITS = 1e6
 MOST_THREAD_LENGTH_MM = 100_000
@@ -189,7 +193,7 @@ def noise_of(prior: Prior, net_minutes: NDArray[np.float64]) -> NDArray[np.float
 
 
 def day_blocks(log: Sequence[LoggedWork], prior: Prior) -> tuple[DayBlock, ...]:
-    """Return the log as day-blocks in a fixed order, the newest 5,000 at most.
+    """Return the log as day-blocks in a fixed order: the newest 5,000 at most, of so many people and garments.
 
     Entries of one day, stitcher, operation, fineness and garment are added up, so that one entry cut in two
     changes nothing.
@@ -199,8 +203,20 @@ def day_blocks(log: Sequence[LoggedWork], prior: Prior) -> tuple[DayBlock, ...]:
         check_logged(each, f"log.{place}", prior)
         pace = Pace(each.stitcher, each.operation, float(each.threads_per_cm))
         gathered.setdefault((each.day, pace, each.garment), []).append(each)
-    newest = sorted(gathered)[-MOST_BLOCKS:]
-    return tuple(_block(key, gathered[key], prior) for key in newest)
+    return tuple(_block(key, gathered[key], prior) for key in _newest(sorted(gathered)))
+
+
+def _newest(keys: Sequence[tuple[date, Pace, str]]) -> Sequence[tuple[date, Pace, str]]:
+    terms: set[tuple[str, ...]] = set()
+    garments: set[str] = set()
+    first = max(0, len(keys) - MOST_BLOCKS)
+    for place in range(len(keys) - 1, first - 1, -1):
+        _, pace, garment = keys[place]
+        garments.add(garment)
+        terms |= {(pace.stitcher,), ("", pace.operation), (pace.stitcher, pace.operation)}
+        if len(terms) > MOST_TERMS or len(garments) > MOST_GARMENTS:
+            return keys[place + 1 :]
+    return keys[first:]
 
 
 def _block(key: tuple[date, Pace, str], entries: Sequence[LoggedWork], prior: Prior) -> DayBlock:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from service.reckoning.rates import (
     FINENESS,
     STUDIO,
+    TERMS_OF_A_PACE,
     DayBlock,
     Kind,
     LoggedWork,
@@ -72,11 +73,16 @@ class Fit:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Sheet:
-    """The blocks as arrays: rows of distinct paces, and for every block its row, garment, ln deviation, precision."""
+    """The blocks as arrays: rows of distinct paces, and for every block its row, garment, ln deviation, precision.
+
+    A row has few terms: `places` says which, `amounts` how much of each.
+    """
 
     core: dict[Term, int]
     garments: dict[str, int]
     rows: Array  # (R, K)
+    places: NDArray[np.intp]  # (R, terms of a pace)
+    amounts: Array  # the same
     row: NDArray[np.intp]
     garment: NDArray[np.intp]
     deviation: Array
@@ -155,9 +161,11 @@ def _sheet(blocks: tuple[DayBlock, ...], prior: Prior) -> _Sheet:
     terms = sorted({term for each in named for term in each} - {STUDIO, FINENESS})
     core = {term: place for place, term in enumerate([STUDIO, FINENESS, *terms])}
     garments = {name: place for place, name in enumerate(sorted({block.garment for block in blocks}))}
+    shape = len(paces), TERMS_OF_A_PACE
+    places = np.array([[core[term] for term in each] for each in named], dtype=np.intp).reshape(shape)
+    amounts = np.array([list(each.values()) for each in named]).reshape(shape)
     rows = np.zeros((len(paces), len(core)))
-    for place, each in enumerate(named):
-        rows[place, [core[term] for term in each]] = list(each.values())
+    np.put_along_axis(rows, places, amounts, axis=1)
     row_of = {pace: place for place, pace in enumerate(paces)}
     guesses = [ln_guess(prior, pace) for pace in paces]
     row = np.array([row_of[block.pace] for block in blocks], dtype=np.intp)
@@ -165,6 +173,8 @@ def _sheet(blocks: tuple[DayBlock, ...], prior: Prior) -> _Sheet:
         core,
         garments,
         rows,
+        places,
+        amounts,
         row,
         np.array([garments[block.garment] for block in blocks], dtype=np.intp),
         np.array([block.ln_seconds - guesses[place] for block, place in zip(blocks, row, strict=True)]),
@@ -177,15 +187,16 @@ def _solve(sheet: _Sheet, prior: Prior, grid: Grid, noise: float, weights: Array
     held = np.stack([noise / spread_of(prior, term.kind, grid) ** 2 for term in sheet.core], axis=1)
     held_garment = noise / spread_of(prior, "garment", grid) ** 2
     precision = weights * sheet.precision
-    by_pair, told = _summed(sheet, precision), _summed(sheet, precision * sheet.deviation)
-    across = sheet.rows.T @ by_pair
-    own = by_pair.sum(axis=0) + held_garment[:, None]
+    told = precision * sheet.deviation
+    across = _across(sheet, precision)
+    own = _by_garment(sheet, precision) + held_garment[:, None]
     pull = across / own[:, None, :]
-    information = (sheet.rows.T * by_pair.sum(axis=1)) @ sheet.rows
+    information = (sheet.rows.T * _by_row(sheet, precision)) @ sheet.rows
     reduced = information + np.eye(len(sheet.core)) * held[:, None, :] - pull @ across.T
     core_variance = np.linalg.inv(reduced)
-    told_garment = told.sum(axis=0)
-    core_mean = np.einsum("gkl,gl->gk", core_variance, sheet.rows.T @ told.sum(axis=1) - pull @ told_garment)
+    told_garment = _by_garment(sheet, told)
+    told_core = sheet.rows.T @ _by_row(sheet, told) - pull @ told_garment
+    core_mean = np.einsum("gkl,gl->gk", core_variance, told_core)
     garment_mean = told_garment / own - np.einsum("gk,gkp->gp", core_mean, pull)
     residual = sheet.deviation - (core_mean @ sheet.rows.T)[:, sheet.row] - garment_mean[:, sheet.garment]
     shape = prior.noise_shape + float(weights.sum()) / 2
@@ -208,10 +219,20 @@ def _solve(sheet: _Sheet, prior: Prior, grid: Grid, noise: float, weights: Array
     )
 
 
-def _summed(sheet: _Sheet, values: Array) -> Array:
-    """Add up the blocks' values by distinct pace and garment: (R, P)."""
-    shape = (len(sheet.rows), len(sheet.garments))
-    sums = np.bincount(sheet.row * shape[1] + sheet.garment, values, minlength=shape[0] * shape[1])
+def _by_row(sheet: _Sheet, values: Array) -> Array:
+    return np.asarray(np.bincount(sheet.row, values, minlength=len(sheet.rows)), dtype=np.float64)
+
+
+def _by_garment(sheet: _Sheet, values: Array) -> Array:
+    return np.asarray(np.bincount(sheet.garment, values, minlength=len(sheet.garments)), dtype=np.float64)
+
+
+def _across(sheet: _Sheet, precision: Array) -> Array:
+    """Return what the blocks tell of each core term together with each garment (K, P)."""
+    shape = (len(sheet.core), len(sheet.garments))
+    place = sheet.places[sheet.row] * shape[1] + sheet.garment[:, None]
+    told = sheet.amounts[sheet.row] * precision[:, None]
+    sums = np.bincount(place.ravel(), told.ravel(), minlength=shape[0] * shape[1])
     return np.asarray(sums, dtype=np.float64).reshape(shape)
 
 
@@ -226,10 +247,11 @@ def _weights(sheet: _Sheet, solved: _Solved, noise: float, weights: Array, far_o
 def _variance_of_means(sheet: _Sheet, solved: _Solved) -> Array:
     """Return the variance of every block's fitted mean at the first point, in units of the noise's."""
     variance, pull = solved.core_variance[0], solved.pull[0]
-    spread_rows = sheet.rows @ variance
-    of_row = (spread_rows * sheet.rows).sum(axis=1)
-    of_garment = (pull * (variance @ pull)).sum(axis=0) + 1 / solved.garment_precision[0]
-    crossed = (spread_rows @ pull)[sheet.row, sheet.garment]
+    of_row = (sheet.rows @ variance * sheet.rows).sum(axis=1)
+    drawn_along = variance @ pull
+    of_garment = (pull * drawn_along).sum(axis=0) + 1 / solved.garment_precision[0]
+    places, amounts = sheet.places[sheet.row], sheet.amounts[sheet.row]
+    crossed = (amounts * drawn_along[places, sheet.garment[:, None]]).sum(axis=1)
     return np.asarray(of_row[sheet.row] - 2 * crossed + of_garment[sheet.garment], dtype=np.float64)
 
 

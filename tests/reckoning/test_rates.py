@@ -367,3 +367,16 @@ def test_minutes_that_no_slip_of_a_digit_explains_are_asked_about_without_a_prop
 
 def test_an_ordinary_entry_is_not_asked_about() -> None:
     assert slip_in(fit(REMOVED), replace(LOG[11], minutes=52.0)) is None
+
+
+def test_a_log_of_more_people_than_can_be_told_apart_keeps_the_newest() -> None:
+    log = [replace(LOG[2], day=FIRST_DAY + timedelta(n), stitcher=f"S{n}") for n in range(3000)]
+    blocks = day_blocks(log, Prior())
+    assert len(blocks) == 199  # one operation, and for each stitcher one term and one with the operation
+    assert blocks[-1].pace.stitcher == "S2999"
+    assert pace_range(fit(log), ADA_HEM).p50 > 0
+
+
+def test_a_log_of_more_garments_than_can_be_told_apart_keeps_the_newest() -> None:
+    log = [replace(LOG[2], day=FIRST_DAY + timedelta(n), garment=f"P{n}") for n in range(3000)]
+    assert len(day_blocks(log, Prior())) == 1000
