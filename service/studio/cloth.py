@@ -160,14 +160,18 @@ before the next line is marked.
     return Finding("counts_moved", text)
 
 
-def findings_about(cloth: Cloth, rows: Sequence[ClothReading]) -> tuple[Finding, ...]:
-    """What is noticed about a cloth: how it was counted, whether its counts are far apart, whether it is very light."""
-    kept = [row for row in rows if not row.set_aside]
+def findings_of_counting(rows: Sequence[ClothReading]) -> tuple[Finding, ...]:
+    """What a careful counter would still do, warp and weft apart; nothing of a system not counted yet."""
     found: list[Finding] = []
     for system in SYSTEMS:
-        if read := as_read(kept, system):
+        if read := as_read([row for row in rows if not row.set_aside], system):
             found += [replace(one, text=f"{system.title()}: {one.text}") for one in counts.findings_of(read)]
-    now = counts_from(kept)
+    return tuple(found)
+
+
+def findings_about(cloth: Cloth, now: CountsNow) -> tuple[Finding, ...]:
+    """What is noticed about the cloth itself: whether its counts lie far apart, whether it is very light."""
+    found: list[Finding] = []
     if now.warp and now.weft:
         found += yarn.square_findings(now.warp.threads_per_cm, now.weft.threads_per_cm)
     if cloth.weight_mg_per_m2:

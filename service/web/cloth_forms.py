@@ -27,7 +27,7 @@ LIKE = "Write the length with its unit, like 5 cm, 50 mm or 1/4 in."
 def facts_from(form: Form, studio: Studio) -> ClothFacts:
     """What is written down of a cloth."""
     width_um = form.length_um("width", studio.length_unit, called="the width", most=1000)
-    weight = form.decimal("weight", called="the weight", most=10_000, needed=False, above=True)
+    weight = form.decimal("weight", called="the weight", least=0.001, most=10_000, needed=False)
     return ClothFacts(
         name=form.text("name", called="a name"),
         fibre=form.text("fibre", called="the fibre"),

@@ -184,10 +184,11 @@ def test_a_cloth_is_noticed_for_its_counting_its_counts_and_its_weight(database:
         db.flush()
         assert cloth.id is not None
         rows = readings_that_count(db, [cloth.id])[cloth.id]
-        codes = [finding.code for finding in shelf.findings_about(cloth, rows)]
-        assert codes == ["not_square", "burn_test"]
-        few = shelf.findings_about(cloth, rows[:2])
-        assert [finding.text[:26] for finding in few[:1]] == ["Warp: Counted at 2 places:"]
+        now = current_counts(db, cloth.id)
+        assert [finding.code for finding in shelf.findings_about(cloth, now)] == ["not_square", "burn_test"]
+        assert shelf.findings_of_counting(rows) == ()
+        few = shelf.findings_of_counting(rows[:2])
+        assert [finding.text[:26] for finding in few] == ["Warp: Counted at 2 places:"]
 
 
 def test_cloth_that_came_and_went_is_told_by_its_uses(database: Database) -> None:
