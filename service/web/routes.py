@@ -15,11 +15,16 @@ from service.web import (
     making,
     settings,
     sign_in,
+    steps,
     stitchers,
     supplies,
+    work_table,
 )
 
-PAGES = (house, sign_in, settings, stitchers, clients, commissions, cloth, cloth_acts, supplies, making)
+PAGES = (
+    *(house, sign_in, work_table, settings, stitchers, clients, commissions),
+    *(cloth, cloth_acts, supplies, making, garments, steps),
+)
 SCRIPTS = (api_reckon_counts.router, commissions.api, api_log.router, api_standing.router)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, Protocol
+from zoneinfo import ZoneInfo
 
 from babel.numbers import format_currency, get_currency_precision
 
@@ -74,6 +75,14 @@ class HasWork(Protocol):
 
     planned_ms: int
     left_ms: int
+
+
+class HasAmounts(Protocol):
+    """Anything that is done so far, of so much, at so much time a unit."""
+
+    quantity_tenths: int
+    done_tenths: int
+    unit_ms: int
 
 
 def tidy(value: float, places: int = 1) -> str:
@@ -166,8 +175,28 @@ def counted(amount_tenths: int, unit: str) -> str:
     >>> counted(10, "knot"), counted(960, "thread")
     ('1 knot', '96 threads')
     """
+    return f"{tenths(amount_tenths)} {unit_of(amount_tenths, unit)}"
+
+
+def unit_of(amount_tenths: int, unit: str) -> str:
+    """A unit in words, one or several.
+
+    >>> unit_of(10, "knot"), unit_of(960, "thread")
+    ('knot', 'threads')
+    """
     one, many = _UNIT_WORDS.get(unit, (unit, unit))
-    return f"{tenths(amount_tenths)} {one if amount_tenths == 10 else many}"
+    return one if amount_tenths == 10 else many
+
+
+def at_home(moment: datetime, time_zone: str) -> str:
+    """A moment where the studio is.
+
+    >>> from datetime import UTC
+    >>> at_home(datetime(2027, 5, 16, 8, 5, tzinfo=UTC), "Europe/London")
+    '16 May 27, 09:05'
+    """
+    local = moment.astimezone(ZoneInfo(time_zone))
+    return f"{short_day(local)}, {local:%H:%M}"
 
 
 def hours(milliseconds: float) -> str:
@@ -217,6 +246,12 @@ def weeks_from(value: date, today: date) -> str:
     amount = f"{abs(days)} days" if abs(days) < 14 else f"{round(abs(days) / 7)} weeks"
     amount = "1 day" if abs(days) == 1 else amount
     return f"in {amount}" if days > 0 else f"{amount} ago"
+
+
+def left_of_step(step: HasAmounts) -> str:
+    """The guessed time of what is left of a step; a dash when it is done."""
+    left = (step.quantity_tenths - step.done_tenths) * step.unit_ms / 10
+    return hours(left) if left else "–"
 
 
 def done_share(garment: HasWork) -> float:
@@ -283,11 +318,14 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "tenths": tenths,
     "thousandths": thousandths,
     "counted": counted,
+    "unit_of": unit_of,
+    "at_home": at_home,
     "hours": hours,
     "day": day,
     "short_day": short_day,
     "percent": percent,
     "weeks_from": weeks_from,
+    "left_of_step": left_of_step,
     "done_share": done_share,
     "money": money,
     "kind": kind,

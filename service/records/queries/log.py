@@ -51,6 +51,12 @@ def entries_of_step(db: Reading | Writing, step_id: int, limit: int = 10) -> lis
     return [_entry(row) for row in db.execute(_entries().where(col(Tally.step_id) == step_id).limit(limit))]
 
 
+def entry_with(db: Reading | Writing, tally_id: int) -> Entry | None:
+    """One entry."""
+    row = db.execute(_entries().where(col(Tally.id) == tally_id)).first()
+    return None if row is None else _entry(row)
+
+
 def _entries() -> Any:
     counter = aliased(Tally)
     return (

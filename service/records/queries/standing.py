@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, func, literal, or_, select, tuple_
 from sqlmodel import col
 
-from service.records.db import Reading
+from service.records.db import Reading, Writing
 from service.records.queries.people import contains
 from service.records.tables import Client, Commission, Garment, Panel, Section, Step, Stitcher
 
@@ -108,7 +108,7 @@ def one_garment(db: Reading, garment_id: int) -> Standing | None:
     return found[0] if found else None
 
 
-def is_seen_by(db: Reading, garment_id: int, stitcher_id: int | None) -> bool:
+def is_seen_by(db: Reading | Writing, garment_id: int, stitcher_id: int | None) -> bool:
     """Whether anything of this garment is in this stitcher's hands."""
     mine = select(col(Panel.id)).where(col(Panel.garment_id) == garment_id, col(Panel.holder_id) == stitcher_id)
     return stitcher_id is not None and db.execute(mine.limit(1)).first() is not None
@@ -116,7 +116,7 @@ def is_seen_by(db: Reading, garment_id: int, stitcher_id: int | None) -> bool:
 
 def next_operations(db: Reading, wanted: Wanted) -> list[str]:
     """The operations that garments wait for, for a filter to offer."""
-    found = _joined(select(col(Step.operation).distinct()), [*_where(wanted), col(Step.id).is_not(None)])
+    found = _joined(select(col(Step.operation)).distinct(), [*_where(wanted), col(Step.id).is_not(None)])
     return list(db.execute(found.order_by(col(Step.operation))).scalars())
 
 

@@ -1,0 +1,230 @@
+"""The page of one garment: what is done and left of it, in whose hands, its cloths, its log, its states."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+from sqlmodel import col, select
+
+from service.errors import Conflict, NotFound, Unreadable
+from service.reckoning.designs import ClothCounts
+from service.reckoning.findings import Finding
+from service.records.db import Reading, Writing
+from service.records.queries.drawn import drawn_rows
+from service.records.queries.garments import Parts, parts_of
+from service.records.queries.log import Entry, entries_of_garment
+from service.records.queries.standing import is_seen_by, one_garment
+from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Step, Stitcher
+from service.studio import standing
+from service.studio.cloth import counts_have_moved, current_counts
+from service.studio.hands import Giving, give
+from service.studio.lines import milliseconds
+from service.studio.next_step import next_step_for
+from service.studio.sign_in import Person
+from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
+from service.web.drawn import large_drawing
+from service.web.forms import Form, Typed
+
+router = APIRouter(include_in_schema=False, prefix="/garments")
+TO_THE_SHELF = "shelf"
+
+
+@dataclass(frozen=True, slots=True)
+class PartLines:
+    """A panel, a section or the joined garment with its steps, and the time planned and left of them."""
+
+    steps: tuple[Step, ...]
+    planned_ms: int
+    left_ms: int
+    section: Section | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PanelLines:
+    """A panel: its own steps before and after its sections, and the sections; `left_ms` is of all together."""
+
+    panel: Panel
+    before: PartLines
+    sections: tuple[PartLines, ...]
+    after: PartLines
+
+    @property
+    def left_ms(self) -> int:
+        """The time left of the whole panel."""
+        return sum(part.left_ms for part in (self.before, *self.sections, self.after))
+
+    @property
+    def planned_ms(self) -> int:
+        """The time planned of the whole panel."""
+        return sum(part.planned_ms for part in (self.before, *self.sections, self.after))
+
+
+@dataclass(frozen=True, slots=True)
+class ClothUsed:
+    """A cloth of the garment: the panels cut from it, and how much was cut so far."""
+
+    cloth: Cloth
+    panels: tuple[str, ...]
+    cut_um: int
+
+
+@router.get("/{garment_id}")
+def show_garment(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, before: Beyond = None) -> Response:
+    return _page(desk, person, db, garment_id, Form(), before)
+
+
+@router.post("/{garment_id}/give")
+def give_panels(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
+    _check_seen(db, person, garment_id)
+    chosen = [
+        int(text) for text in form.lists.get("panels", []) if text.isascii() and text.isdigit() and len(text) < 10
+    ]
+    to = None if form.raw("to") == TO_THE_SHELF else form.number_of("to", called="whose hands")
+    note = form.text("note", called="the note", most=1000, needed=False)
+    joined = db.get_one(Garment, garment_id).joined_at is not None
+    if not chosen and not joined:
+        form.fault("panels", "Choose what is given.")
+    giving = Giving(garment_id, to, frozenset(chosen), note)
+    return _acted(desk, person, form, db, garment_id, lambda: give(db, person, giving, at))
+
+
+@router.post("/{garment_id}/finish")
+def finish_garment(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
+    return _acted(desk, owner, form, db, garment_id, lambda: standing.finish(db, garment_id, owner.id, at))
+
+
+@router.post("/{garment_id}/deliver")
+def deliver_garment(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
+    return _acted(desk, owner, form, db, garment_id, lambda: standing.deliver(db, garment_id, owner.id, at))
+
+
+@router.post("/{garment_id}/call-off")
+def call_garment_off(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
+    why = form.text("reason", called="the reason", most=1000)
+    return _acted(desk, owner, form, db, garment_id, lambda: standing.call_off(db, garment_id, why, owner.id, at))
+
+
+@router.post("/{garment_id}/take-up")
+def take_garment_up(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
+    why = form.text("reason", called="the reason", most=1000)
+    return _acted(desk, owner, form, db, garment_id, lambda: standing.reopen(db, garment_id, why, owner.id, at))
+
+
+def _acted(desk: Desk, person: Person, form: Form, db: Writing, garment_id: int, act: Callable[[], object]) -> Response:
+    """Do it and go back to the page; what is refused is said on the page, and nothing of it is kept."""
+    if not form.wrong:
+        try:
+            act()
+        except Unreadable as refused:
+            for field, sentence in refused.faults.items():
+                form.fault(field, sentence)
+        except Conflict as refused:
+            form.fault("", refused.sentence)
+        else:
+            seen = person.is_owner or is_seen_by(db, garment_id, person.stitcher_id)
+            return desk.go(f"/garments/{garment_id}" if seen else "/")
+    db.rollback()
+    return _page(desk, person, db, garment_id, form, None, 422)
+
+
+def _check_seen(db: Reading | Writing, person: Person, garment_id: int) -> None:
+    """Refuse a garment that is unknown, or of which nothing is in a stitcher's hands."""
+    is_known = db.get(Garment, garment_id) is not None
+    if not is_known or not (person.is_owner or is_seen_by(db, garment_id, person.stitcher_id)):
+        raise NotFound("There is no such garment among those you may see.")
+
+
+def _page(
+    desk: Desk, person: Person, db: Any, garment_id: int, form: Form, before: int | None, status: int = 200
+) -> Response:
+    _check_seen(db, person, garment_id)
+    garment, piece, parts = db.get_one(Garment, garment_id), one_garment(db, garment_id), parts_of(db, garment_id)
+    assert piece is not None
+    entries, more = entries_of_garment(db, garment_id, before)
+    following = next_step_for(db, person, garment) if piece.state in {"planned", "in work"} else None
+    panels = [_panel_lines(panel, parts) for panel in parts.panels]
+    hand = next((step.section_id for step in parts.steps if following and step.id == following.id), None)
+    return desk.page(
+        "garments/garment.html",
+        "table",
+        status=status,
+        form=form,
+        garment=garment,
+        piece=piece,
+        panels=panels,
+        joined=[_lines(parts.steps_of(section), section) for section in parts.joined_sections],
+        holders=parts.holders,
+        following=following,
+        drawing=large_drawing(drawn_rows(db, [garment_id])[garment_id], garment.name, hand),
+        cloths=_cloths_used(db, garment_id, parts.panels),
+        findings=_findings(db, parts.panels) if piece.state in {"planned", "in work"} else (),
+        days=_by_day(entries, desk),
+        further=entries[-1].id if more else None,
+        later=before is not None,
+        today=desk.today,
+        **_giving(db, person, garment, parts),
+    )
+
+
+def _panel_lines(panel: Panel, parts: Parts) -> PanelLines:
+    own, sections = parts.own_steps(panel), parts.sections_on(panel)
+    first = min((step.position for section in sections for step in parts.steps_of(section)), default=0)
+    before = [step for step in own if step.position < first or not sections]
+    after = [step for step in own if step not in before]
+    return PanelLines(
+        panel, _lines(before), tuple(_lines(parts.steps_of(each), each) for each in sections), _lines(after)
+    )
+
+
+def _lines(steps: Iterable[Step], section: Section | None = None) -> PartLines:
+    steps = tuple(steps)
+    planned = sum(milliseconds(step.quantity_tenths, step.unit_ms) for step in steps)
+    left = sum(milliseconds(step.quantity_tenths - step.done_tenths, step.unit_ms) for step in steps)
+    return PartLines(steps, planned, left, section)
+
+
+def _cloths_used(db: Reading, garment_id: int, panels: Iterable[Panel]) -> list[ClothUsed]:
+    names: dict[int, list[str]] = {}
+    for panel in panels:
+        names.setdefault(panel.cloth_id, []).append(panel.name)
+    cut: dict[int, int] = {}
+    uses = select(ClothUse.cloth_id, ClothUse.change_um).where(ClothUse.garment_id == garment_id)
+    for cloth_id, change_um in db.exec(uses):
+        cut[cloth_id] = cut.get(cloth_id, 0) - change_um
+    cloths = db.exec(select(Cloth).where(col(Cloth.id).in_({*names, *cut})).order_by(col(Cloth.name)))
+    return [ClothUsed(it, tuple(names.get(it.id or 0, ())), cut.get(it.id or 0, 0)) for it in cloths]
+
+
+def _findings(db: Reading, panels: Iterable[Panel]) -> tuple[Finding, ...]:
+    """Whether the cloths count otherwise now than when this was planned."""
+    planned = {(panel.cloth_id, panel.warp_per_cm, panel.weft_per_cm) for panel in panels}
+    found = (counts_have_moved(ClothCounts(warp, weft), current_counts(db, cloth)) for cloth, warp, weft in planned)
+    return tuple(dict.fromkeys(finding for finding in found if finding is not None))
+
+
+def _by_day(entries: list[Entry], desk: Desk) -> list[tuple[date, list[Entry]]]:
+    """The entries by the day on which they came in, where the studio is."""
+    assert desk.studio is not None
+    zone = ZoneInfo(desk.studio.time_zone)
+
+    def day(entry: Entry) -> date:
+        moment: datetime = entry.recorded_at.astimezone(zone)
+        return moment.date()
+
+    return [(when, list(those)) for when, those in groupby(entries, day)]
+
+
+def _giving(db: Reading, person: Person, garment: Garment, parts: Parts) -> dict[str, Any]:
+    """What this person may give, and to whom."""
+    hers = [panel for panel in parts.panels if person.is_owner or panel.holder_id == person.stitcher_id]
+    stitchers = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
+    kept = garment.state in {"delivered", "called off"}
+    return {
+        "giveable": [] if kept else hers,
+        "receivers": [("", "Choose whose hands"), *db.exec(stitchers), (TO_THE_SHELF, "nobody’s: on the shelf")],
+    }

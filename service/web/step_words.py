@@ -1,0 +1,115 @@
+"""What the page of a step tells of its work: the facts to hold to, quick amounts to count, the place reached."""
+
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import cast
+
+from markupsafe import Markup
+
+from service.drawing.band_close_up import band_close_up
+from service.drawing.garment_map import garment_map
+from service.drawing.shown import End, ShownBand
+from service.reckoning.asked import Wrong
+from service.reckoning.band_kinds import BAND_KINDS, BandKind
+from service.reckoning.design_text import read_design
+from service.reckoning.designs import SectionDesign, WorkDirection
+from service.reckoning.gates import KNOTS
+from service.reckoning.mirrors import drawn_up
+from service.records.queries.drawn import DrawnRows
+from service.records.tables import Garment, Section, Step
+from service.web.drawn import shown_panels
+
+QUICK = {"knot": (1, 5, 10, 25), "thread": (1, 5, 10), "cm": (1, 5, 10), "closure": (1,), "motif": (1,)}
+ON_TWO_STOP_LINES = (2, 10, 20)  # clips: each thread is clipped at both
+STOPS: tuple[tuple[End, ...], ...] = ((), ("start",), ("start", "end"))
+STITCHED = frozenset({*KNOTS, "edge_stitch", "secure", "whip_bias", "stitch_bias", "lace", "seam", "embroider"})
+
+
+def quick_amounts(step: Step, section: Section | None) -> tuple[int, ...]:
+    """Amounts worth a button of their own: less than all that is left, in whole units."""
+    twice = step.operation == "clip" and section is not None and section.stop_lines == 2
+    amounts = ON_TWO_STOP_LINES if twice else QUICK.get(step.unit, ())
+    left = step.quantity_tenths - step.done_tenths
+    return tuple(amount for amount in amounts if amount * 10 < left)
+
+
+def facts_of(step: Step, section: Section | None) -> list[tuple[str, str]]:
+    """What to hold to while at it, as pairs of words; only what this operation asks for."""
+    return [] if section is None else list(_facts(step.operation, section))
+
+
+def _facts(operation: str, section: Section) -> Iterator[tuple[str, str]]:
+    if operation in KNOTS:
+        yield "Bundle", _bundle(section)
+        if section.catch_threads:
+            yield "Catch", f"about {section.catch_threads} threads of the hem"
+    if operation == "clip":
+        yield "Clip", _distance(section)
+    if operation == "withdraw" and section.withdrawn_threads:
+        yield "Threads", f"{section.withdrawn_threads} withdrawn, {section.standing_threads} standing across them"
+    if operation in STITCHED:
+        if section.kind in BAND_KINDS:
+            yield "Hoop", "in a hoop" if section.hoop else "without a hoop"
+        if section.side_worked:
+            yield "Side", f"from the {section.side_worked} side"
+        if section.work_direction:
+            yield "Direction", section.work_direction
+        if section.loop_direction and operation in KNOTS:
+            yield "Loop", section.loop_direction
+        if section.thread:
+            yield "Thread", section.thread
+
+
+def _bundle(section: Section) -> str:
+    if section.bundle_sizes:
+        sizes = sorted({int(size) for size in section.bundle_sizes.split()})
+        return f"{' or '.join(str(size) for size in sizes)} threads: odd ones are spread"
+    layers = " from each layer" if section.kind == "tuck_band" else ""
+    return f"{section.bundle_threads} threads{layers}"
+
+
+def _distance(section: Section) -> str:
+    inside = section.clip_inside_threads
+    if not section.stop_lines:
+        return "where the threads run out"
+    if not inside:
+        return "right behind the stop line"
+    return f"{inside} {'thread' if inside == 1 else 'threads'} inside the stop line"
+
+
+@lru_cache(maxsize=256)
+def drawn_section(document: str, key: str) -> SectionDesign | None:
+    """The section as it was drawn up in the garment's own design."""
+    return next((each for each in drawn_up(read_design(document)).every_section if each.key == key), None)
+
+
+def step_drawing(garment: Garment, step: Step, section: Section | None, rows: DrawnRows) -> Markup:
+    """The place reached: a band close to, else the panels it is on with a pin."""
+    if section is not None and section.kind in BAND_KINDS and section.bundles:
+        try:
+            band = _band(section, drawn_section(garment.document, section.key))
+            return Markup(  # noqa: S704 (SVG of our own, all escaped)
+                band_close_up(band, step.operation, step.done_tenths / 10, step.quantity_tenths / 10)
+            )
+        except Wrong:
+            pass  # this operation has no line on this band, so the panel is shown
+    hand = None if section is None else section.id
+    panels = shown_panels(rows, hand if step.done_tenths < step.quantity_tenths else None)
+    own = tuple(panel for panel in panels if any(each.key == getattr(section, "key", "") for each in panel.sections))
+    shown = own or panels
+    return Markup(garment_map(shown, garment.name)) if shown else Markup()  # noqa: S704 (as above)
+
+
+def _band(section: Section, drawn: SectionDesign | None) -> ShownBand:
+    return ShownBand(
+        kind=cast("BandKind", section.kind),
+        name=section.name,
+        bundles=section.bundles or 1,
+        bundle_threads=section.bundle_threads or 1,
+        bundle_sizes=tuple(int(size) for size in section.bundle_sizes.split()),
+        withdraw_threads=section.withdrawn_threads or 0,
+        ends_at=STOPS[section.stop_lines or 0],
+        closed_round=drawn is not None and drawn.closed_round,
+        pair_rows=1 if drawn is None else drawn.pair_rows,
+        work_direction=cast("WorkDirection", section.work_direction or "left to right"),
+    )

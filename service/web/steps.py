@@ -1,0 +1,245 @@
+"""The page of one step, at the table: count, take back, unpick, recount, and what comes next."""
+
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import partial
+from typing import Any
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+from sqlmodel import col, select
+
+from service.errors import Conflict, NotFound, Unreadable
+from service.reckoning.asked import Wrong
+from service.reckoning.gates import refusal
+from service.reckoning.operations import operation_named
+from service.records.db import Reading, Writing
+from service.records.queries.drawn import drawn_rows
+from service.records.queries.log import entries_of_step, entry_with
+from service.records.queries.standing import OPEN, is_seen_by
+from service.records.tables import Garment, Panel, Section, Step, Tally
+from service.studio.hands import is_in_hands
+from service.studio.lines import Line, lines_of
+from service.studio.log import KEY_USED, MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, finish_step, take_back
+from service.studio.moving import ONCE, place_of
+from service.studio.next_step import next_step_for
+from service.studio.recount import Recount, recount_section
+from service.studio.sign_in import Person
+from service.web import words
+from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
+from service.web.forms import Form, Typed
+from service.web.step_words import drawn_section, facts_of, quick_amounts, step_drawing
+
+router = APIRouter(include_in_schema=False, prefix="/steps")
+PRESSED_TWICE = "That was counted by your first press. Look at the figures, and count again only what was done since."
+TO_THE_END = "end"
+RECOUNTED = "recounted"
+AS_THINGS_STAND = "as things stand"
+# Where on the page a fault of the use case's field is said, and one of no field.
+COUNT_FIELDS = {"key": "", AS_THINGS_STAND: "counted"}
+UNPICK_FIELDS = {"key": "", "counted": "unpicked", "minutes": "unpick_minutes", AS_THINGS_STAND: "unpicked"}
+TAKE_BACK_FIELDS = {"key": "", AS_THINGS_STAND: ""}
+RECOUNT_FIELDS = {"reason": "recount_reason", "left_over": "standing_threads", AS_THINGS_STAND: "standing_threads"}
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A step with all that belongs to it, and its line among the garment's."""
+
+    step: Step
+    garment: Garment
+    panel: Panel | None
+    section: Section | None
+    lines: list[Line]
+    at: int
+    is_hers: bool
+
+    @property
+    def line(self) -> Line:
+        """The step as it is reckoned with."""
+        return self.lines[self.at]
+
+    @property
+    def gate(self) -> str | None:
+        """Why nothing of it may be counted now; None when some may, or nothing is left."""
+        if self.line.done_tenths >= self.line.quantity_tenths:
+            return None
+        return refusal([line.state for line in self.lines], self.at, self.line.least)
+
+
+@router.get("/{step_id}")
+def show_step(desk: SignedInDesk, person: SignedIn, db: Reads, step_id: Id, said: str = "") -> Response:
+    return _page(desk, person, db, step_id, Form(), told=_told(db, step_id, said))
+
+
+@router.post("/{step_id}/count")
+def count(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
+    _place(db, person, step_id)
+    if form.raw("quick") not in {"", TO_THE_END}:
+        form.values["counted"] = form.raw("quick")
+    minutes = _minutes(form)
+    if form.raw("quick") == TO_THE_END:
+        return _acted(
+            desk, person, form, db, step_id, lambda: finish_step(db, person, step_id, form.raw("key"), minutes, at)
+        )
+    ask = _ask(form, minutes)
+    return _acted(desk, person, form, db, step_id, lambda: add_tally(db, person, step_id, ask, at))
+
+
+@router.post("/{step_id}/unpick")
+def unpick(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
+    _place(db, person, step_id)
+    counted = form.decimal("unpicked", called="how much was unpicked", most=MOST_COUNTED, above=True)
+    minutes = form.decimal("unpick_minutes", called="the minutes", most=MOST_MINUTES, needed=False)
+    why = form.text("why", called="why it was unpicked", most=1000)
+    ask = TallyAsk(form.raw("key"), counted or Decimal(0), "unpick", minutes, reason=why)
+    return _acted(desk, person, form, db, step_id, lambda: add_tally(db, person, step_id, ask, at), UNPICK_FIELDS)
+
+
+@router.post("/{step_id}/take-back")
+def take_entry_back(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
+    _place(db, person, step_id)
+    tally_id = form.number_of("entry", called="the entry to take back")
+    wrong = None if tally_id is None else db.get(Tally, tally_id)
+    if wrong is None or wrong.step_id != step_id:
+        form.fault("", "There is no such entry on this step to take back.")
+    key = f"{form.raw('key')} {tally_id}"
+    return _acted(
+        desk, person, form, db, step_id, lambda: take_back(db, person, tally_id or 0, key, at), TAKE_BACK_FIELDS
+    )
+
+
+@router.post("/{step_id}/recount")
+def recount(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
+    place = _place(db, person, step_id)
+    section_id = place.step.section_id
+    if section_id is None:
+        raise NotFound("Only the threads of a section can be counted again.")
+    standing = form.whole("standing_threads", called="the standing threads", least=1, most=100_000, needed=False)
+    withdrawn = form.whole("withdrawn_threads", called="the withdrawn threads", least=1, most=100_000, needed=False)
+    why = form.text("recount_reason", called="why it was counted again", most=1000)
+    counted = Recount(why, standing, withdrawn, accepted=form.ticked("accepted"))
+    act = partial(recount_section, db, person, section_id, counted, at)
+    return _acted(desk, person, form, db, step_id, act, RECOUNT_FIELDS)
+
+
+def _minutes(form: Form) -> Decimal | None:
+    return form.decimal("minutes", called="the minutes", most=MOST_MINUTES, needed=False)
+
+
+def _ask(form: Form, minutes: Decimal | None) -> TallyAsk:
+    counted = form.decimal("counted", called="how much was done", most=MOST_COUNTED, above=True)
+    return TallyAsk(
+        key=form.raw("key"),
+        counted=counted or Decimal(0),
+        minutes=minutes,
+        overrule=form.text("overrule", called="the reason", most=1000, needed=False),
+        more_on_cloth=form.ticked("more_on_cloth"),
+    )
+
+
+def _acted(
+    desk: Desk,
+    person: Person,
+    form: Form,
+    db: Writing,
+    step_id: int,
+    act: Callable[[], object],
+    fields: Mapping[str, str] = COUNT_FIELDS,
+) -> Response:
+    """Do it and go back to the page; what is refused is said at its field, and nothing of it is kept."""
+    if not form.wrong:
+        try:
+            act()
+        except Unreadable as refused:
+            for field, sentence in refused.faults.items():
+                form.fault(fields.get(field, field), sentence)
+        except Wrong as wrong:
+            form.fault(fields.get(wrong.field, wrong.field), f"The number {wrong.sentence}.")
+        except Conflict as refused:
+            form.fault(fields[AS_THINGS_STAND], PRESSED_TWICE if refused.sentence == KEY_USED else refused.sentence)
+        else:
+            return desk.go(
+                f"/steps/{step_id}?said={_newest(db, step_id) if fields is not RECOUNT_FIELDS else RECOUNTED}"
+            )
+    db.rollback()
+    return _page(desk, person, db, step_id, form, status=422)
+
+
+def _newest(db: Writing, step_id: int) -> int | str:
+    newest = db.exec(select(Tally.id).where(Tally.step_id == step_id).order_by(col(Tally.id).desc()).limit(1)).first()
+    return newest or ""
+
+
+def _place(db: Reading | Writing, person: Person, step_id: int) -> Place:
+    """The step with all that belongs to it; unknown to a stitcher who holds nothing of the garment."""
+    step = db.get(Step, step_id)
+    if step is None or not (person.is_owner or is_seen_by(db, step.garment_id, person.stitcher_id)):
+        raise NotFound("There is no such step among those you may see.")
+    garment = db.get_one(Garment, step.garment_id)
+    lines = lines_of(db, step.garment_id)
+    return Place(
+        step=step,
+        garment=garment,
+        panel=None if step.panel_id is None else db.get_one(Panel, step.panel_id),
+        section=None if step.section_id is None else db.get_one(Section, step.section_id),
+        lines=lines,
+        at=place_of(lines, step),
+        is_hers=person.is_owner or is_in_hands(db, person, garment, step.panel_id),
+    )
+
+
+def _page(
+    desk: Desk, person: Person, db: Any, step_id: int, form: Form, *, status: int = 200, told: str = ""
+) -> Response:
+    place = _place(db, person, step_id)
+    step, section, garment = place.step, place.section, place.garment
+    drawn = None if section is None else drawn_section(garment.document, section.key)
+    following = next_step_for(db, person, garment, step_id)
+    left = step.quantity_tenths - step.done_tenths
+    return desk.page(
+        "garments/step.html",
+        "table",
+        status=status,
+        block="step",
+        form=form,
+        place=place,
+        step=step,
+        section=section,
+        garment=garment,
+        name=place.line.state.section or place.line.state.panel or garment.name,
+        facts=facts_of(step, section),
+        cautions=() if drawn is None else drawn.cautions,
+        cannot_be_undone=operation_named(step.operation).cannot_be_undone,
+        is_open=garment.state in OPEN,
+        once=step.unit in ONCE,
+        quick=quick_amounts(step, section),
+        left_tenths=left,
+        asks_for_more="counted" in form.errors and _is_past(form, step),
+        drawing=step_drawing(garment, step, section, drawn_rows(db, [step.garment_id])[step.garment_id]),
+        entries=entries_of_step(db, step_id),
+        following=None if following is None or following.id == step_id else following,
+        key=secrets.token_urlsafe(18),
+        told=told,
+    )
+
+
+def _is_past(form: Form, step: Step) -> bool:
+    """Whether what was typed is more than is left, of something the cloth may have more of."""
+    counted = Form(form.values).decimal("counted", called="", most=MOST_COUNTED, above=True)
+    return counted is not None and counted * 10 > step.quantity_tenths - step.done_tenths and step.unit not in ONCE
+
+
+def _told(db: Reading, step_id: int, said: str) -> str:
+    """What was done just now, in a sentence: the entry of that number."""
+    if said == RECOUNTED:
+        return "Counted again: what is left follows the new count."
+    entry = entry_with(db, int(said)) if said.isascii() and said.isdigit() and len(said) < 10 else None
+    if entry is None or entry.step_id != step_id:
+        return ""
+    amount = words.counted(entry.counted_tenths, entry.unit)
+    return {"work": f"Counted: {amount}.", "counter": f"Taken back: {amount}.", "unpick": f"Unpicked: {amount}."}[
+        entry.kind
+    ]

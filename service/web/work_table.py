@@ -1,0 +1,180 @@
+"""The work table: where each piece stands, those that need a hand first before the others."""
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+from markupsafe import Markup
+from sqlmodel import col, select
+
+from service.reckoning.guess_spread import outlook
+from service.records.db import Reading
+from service.records.queries.drawn import drawn_rows
+from service.records.queries.standing import (
+    OVER,
+    SHELF,
+    After,
+    Standing,
+    Wanted,
+    garments_over,
+    next_operations,
+    open_garments,
+)
+from service.records.tables import Cloth, Commission, Garment, Stitcher
+from service.studio.sign_in import Person
+from service.web.deps import Desk, Reads, SignedInDesk
+from service.web.drawn import small_drawing
+from service.web.words import operation
+
+router = APIRouter(include_in_schema=False)
+SOON = timedelta(days=3)
+ON_THE_SHELF = "shelf"
+LONGEST_ID = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One piece as the ledger writes it: `hurry` is a word when it needs a hand now, `expected` its day when late."""
+
+    piece: Standing
+    drawing: Markup
+    hurry: str = ""
+    expected: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the list was asked for, as typed."""
+
+    q: str = ""
+    hands: str = ""
+    waits: str = ""
+    state: str = ""
+
+    @property
+    def narrowed(self) -> bool:
+        """Whether anything is looked for."""
+        return bool(self.q.strip() or self.hands or self.waits)
+
+
+@router.get("/")
+def show_work_table(
+    desk: SignedInDesk,
+    db: Reads,
+    q: str = "",
+    hands: str = "",
+    waits: str = "",
+    state: str = "",
+    after: str = "",
+) -> Response:
+    person = desk.person
+    assert person is not None
+    asked = Asked(q[:200], hands if person.is_owner else "", waits[:40], state if state in OVER else "")
+    wanted = _wanted(person, asked)
+    listed = garments_over if asked.state else open_garments
+    pieces, more = listed(db, wanted, _after(after, asked))
+    return desk.page(
+        "garments/work_table.html",
+        "table",
+        block="found",
+        rows=_rows(desk, db, pieces, asked),
+        further=_mark(pieces[-1], asked) if more else "",
+        asked=asked,
+        over=OVER,
+        today=desk.today,
+        empty=_empty(db, person) if not pieces and not asked.narrowed and not asked.state else None,
+        **_filters(db, person, wanted, asked),
+    )
+
+
+def _wanted(person: Person, asked: Asked) -> Wanted:
+    return Wanted(
+        **({"states": (asked.state,)} if asked.state else {}),
+        words=asked.q,
+        clients=person.is_owner,
+        seen_by=None if person.is_owner else (person.stitcher_id or SHELF),
+        held_by=_number(asked.hands),
+        operation=asked.waits,
+    )
+
+
+def _number(hands: str) -> int | None:
+    if hands == ON_THE_SHELF:
+        return SHELF
+    return int(hands) if hands.isascii() and hands.isdigit() and len(hands) < LONGEST_ID else None
+
+
+def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[str, Any]:
+    """What the list may be narrowed by: whose hands, for the owner; what the pieces wait for, while open."""
+    stitchers = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
+    everything = Wanted(wanted.states, seen_by=wanted.seen_by)
+    hands = (
+        [("", "anybody’s"), (ON_THE_SHELF, "nobody’s: on the shelf"), *db.exec(stitchers)] if person.is_owner else []
+    )
+    waits = [] if asked.state else [(word, operation(word)) for word in next_operations(db, everything)]
+    return {"hands_options": hands, "waits_options": [("", "anything"), *waits] if waits else []}
+
+
+def _rows(desk: Desk, db: Reading, pieces: list[Standing], asked: Asked) -> list[Row]:
+    assert desk.studio is not None
+    drawn = drawn_rows(db, (piece.id for piece in pieces))
+    rows = []
+    for piece in pieces:
+        hurry = "" if asked.state else hurry_of(piece, desk.today)
+        hand = piece.next_step.section_id if hurry and piece.next_step else None
+        drawing = small_drawing(drawn[piece.id], piece.name, f"piece-{piece.id}", hand)
+        expected = outlook(piece.left_ms, piece.wanted_on, desk.today, desk.studio.usual_minutes_a_day).expected
+        rows.append(Row(piece, drawing, hurry, expected if hurry == "Late" else None))
+    return rows
+
+
+def hurry_of(piece: Standing, today: date) -> str:
+    """A word when a piece needs a hand now: the last day to begin what is left is near, or has passed."""
+    if piece.left_ms == 0:
+        return "Finish it now" if piece.wanted_on <= today + SOON else ""
+    if min(piece.wanted_on, piece.start_by) < today:
+        return "Late"
+    return "Needs a hand now" if piece.start_by <= today + SOON else ""
+
+
+def _mark(piece: Standing, asked: Asked) -> str:
+    moment = piece.over_at if asked.state else piece.start_by
+    assert moment is not None
+    return f"{moment.isoformat()},{piece.id}"
+
+
+def _after(text: str, asked: Asked) -> After | None:
+    moment, _, number = text.partition(",")
+    try:
+        if asked.state:
+            return After(datetime.fromisoformat(moment).astimezone(UTC), int(number[:9]))
+        return After(date.fromisoformat(moment), int(number[:9]))
+    except (ValueError, OverflowError):
+        return None
+
+
+def _empty(db: Reading, person: Person) -> tuple[str, str, str]:
+    """What belongs here while there is nothing, and the one thing to do next: its address and words."""
+    if not person.is_owner:
+        return ("Here stand the pieces in your hands. The owner gives them to you.", "", "")
+    if db.exec(select(Cloth.id).limit(1)).first() is None:
+        return (
+            "Nothing is planned on a guess: the first thing wanted is a counted cloth.",
+            "/cloth/new",
+            "Measure your first cloth",
+        )
+    is_open = col(Commission.state).in_(("asked", "quoted", "agreed"))
+    found = db.exec(
+        select(Commission.id, Commission.title).where(is_open).order_by(col(Commission.wanted_on)).limit(1)
+    ).first()
+    if found is None:
+        return ("A garment is made for a commission.", "/commissions/new", "Write down a commission")
+    any_garment = db.exec(select(Garment.id).limit(1)).first() is not None
+    said = (
+        "No piece is being made just now."
+        if any_garment
+        else "Every piece being made will stand here, with what is left to do."
+    )
+    return (said, f"/commissions/{found[0]}/make", f"Make a garment for {found[1]}")
