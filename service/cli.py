@@ -77,7 +77,7 @@ def demo(
         database = ready_database(settings)
         password = settings.demo_password or secrets.token_urlsafe(9)
         fill_or_refresh(database, password, garments, datetime.now(UTC))
-        print(f"Sign in as {', '.join(DEMO_EMAILS)}.  Password: {password}", flush=True)
+        print(f"Sign in as {', '.join(DEMO_EMAILS.values())}.  Password: {password}", flush=True)
         if serve_it:
             run(database, settings, host, port)
         database.close()

@@ -1,34 +1,40 @@
-"""The demo studio: an invented scenario, filled from the readable files in seed_data."""
+"""The demo studio: an invented scenario from the readable files in seed_data, its log made by following the gates."""
 
 from datetime import datetime
 
 from sqlmodel import select
 
 from service.errors import Conflict
-from service.records.db import Database, Writing
+from service.records.db import Database
 from service.records.tables import Studio
-from service.studio.people import add_account_for
-from service.studio.sign_in import NewOwner, make_first_owner, set_password
+from service.studio.demo_records import fill_records
+from service.studio.demo_work import fill_work
+from service.studio.sign_in import set_password
 
-OWNER, *STITCHERS = DEMO_EMAILS = ("owner@demo.example", "stitcher@demo.example", "second@demo.example")
+DEMO_EMAILS = {
+    "edda": "owner@demo.example",
+    "tilly": "stitcher@demo.example",
+    "oriel": "second@demo.example",
+}
 
 
 def fill_or_refresh(database: Database, password: str, garments: int, at: datetime) -> None:
-    """Fill an empty studio with the demo, or give the demo's accounts this password; refuse a real studio."""
-    del garments
+    """Fill an empty studio with the demo, or give the demo's accounts this password; refuse a real studio.
+
+    With `garments` above nothing an empty studio becomes one of that size instead, for measuring.
+    """
     with database.writing() as db:
         studio = db.exec(select(Studio)).first()
-        if studio is None:
-            _fill(db, password, at)
-        elif not studio.is_demo:
+        if studio is not None and not studio.is_demo:
             raise Conflict("That folder holds a real studio; the demo is not put there. Name an empty one with --data.")
-        else:
-            for email in DEMO_EMAILS:
+        if studio is not None:
+            for email in DEMO_EMAILS.values():
                 set_password(db, email, password)
+            return
+        stock = fill_records(db, DEMO_EMAILS, password, at)
+        if not garments:
+            fill_work(db, stock, at)
+    if garments:
+        from service.studio.big_studio import fill_big
 
-
-def _fill(db: Writing, password: str, at: datetime) -> None:
-    studio = Studio(name="Quillmere Whitework", time_zone="Europe/London", currency="GBP", is_demo=True, created_at=at)
-    make_first_owner(db, studio, NewOwner("Edda Marrow", OWNER, password), at)
-    for email, name in zip(STITCHERS, ("Tilly Fenn", "Oriel Sands"), strict=True):
-        add_account_for(db, email, name, "stitcher", password, at)
+        fill_big(database, stock, garments, at)
