@@ -12,7 +12,7 @@ from service.drawing.panels import Manner, panel_marks
 from service.drawing.pen import Pen
 from service.drawing.shown import ShownPanel
 from service.drawing.standing import MOST_BUNDLES, PHONE_PX
-from service.drawing.svg import Picture, box, drawn, lettering, mark, path, short, tag
+from service.drawing.svg import Picture, box, drawn, lettering, mark, path, said, short, tag
 from service.drawing.telling import told_by_key, told_garment
 from service.reckoning.designs import Direction
 from service.reckoning.shapes import Point, Rect
@@ -69,7 +69,7 @@ def panel_drawing(panel: ShownPanel, prefix: str = "panel", marked: Sequence[Mar
         + _measures_across(sheet)
         + "".join(_marked(sheet, line) for line in marked)
     )
-    size = f"Block {short(sheet.right)} × {short(sheet.bottom)} mm."
+    size = f"Block {said(sheet.right)} × {said(sheet.bottom)} mm."
     has_links = any(section.href for section in panel.sections)
     text = f"{size} {told_garment((panel,))}"
     return drawn(Picture(view, panel.name, text, prefix, "panel", unit, LETTERS_PX * unit, has_links=has_links), body)
@@ -144,12 +144,12 @@ def _size(sheet: Sheet) -> str:
         pen.run(((at, y - 3 * unit), (at, y + 3 * unit)))
     for at in (0, sheet.bottom):
         pen.run(((x - 3 * unit, at), (x + 3 * unit, at)))
-    across = lettering("d-text", (sheet.right / 2, y - 4 * unit), f"{short(sheet.right)} mm", text_anchor="middle")
+    across = lettering("d-text", (sheet.right / 2, y - 4 * unit), f"{said(sheet.right)} mm", text_anchor="middle")
     turn = f"rotate(-90 {short(x - 4 * unit)} {short(sheet.bottom / 2)})"
     down = lettering(
         "d-text",
         (x - 4 * unit, sheet.bottom / 2),
-        f"{short(sheet.bottom)} mm",
+        f"{said(sheet.bottom)} mm",
         text_anchor="middle",
         transform=turn,
     )
@@ -163,7 +163,7 @@ def _measures_down(sheet: Sheet) -> str:
     pen, words = Pen(), ""
     for (at, end), place in zip(middles, spread_apart([at for at, _ in middles], APART_PX * unit), strict=True):
         pen.run(((end + 3 * unit, at), (sheet.right + 4 * unit, at), (sheet.right + 10 * unit, place)))
-        words += lettering("d-text", (sheet.right + 12 * unit, place + 3.5 * unit), short(at))
+        words += lettering("d-text", (sheet.right + 12 * unit, place + 3.5 * unit), said(at))
     return path("d-pencil", pen.d, stroke_dasharray=_dots(unit)) + words
 
 
@@ -174,7 +174,7 @@ def _measures_across(sheet: Sheet) -> str:
     pen, words = Pen(), ""
     for (at, end), place in zip(middles, spread_apart([at for at, _ in middles], 2.7 * APART_PX * unit), strict=True):
         pen.run(((at, end + 3 * unit), (at, sheet.bottom + 4 * unit), (place, sheet.bottom + 12 * unit)))
-        words += lettering("d-text", (place, sheet.bottom + 23 * unit), short(at), text_anchor="middle")
+        words += lettering("d-text", (place, sheet.bottom + 23 * unit), said(at), text_anchor="middle")
     return path("d-pencil", pen.d, stroke_dasharray=_dots(unit)) + words
 
 

@@ -104,6 +104,8 @@ class ShownBand:
         whole("bundle_threads", self.bundle_threads, 1, 1000)
         whole("pair_rows", self.pair_rows, 1, 2)
         whole("withdraw_threads", self.withdraw_threads, 0)
+        for end in self.ends_at:
+            one_of("ends_at", end, ("start", "end"))
         if self.bundle_sizes and len(self.bundle_sizes) != self.bundles:
             raise Wrong("bundle_sizes", f"must say a size for each of the {self.bundles} bundles")
 

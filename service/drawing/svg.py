@@ -93,6 +93,15 @@ def short(value: float, places: int = 1) -> str:
     return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text
 
 
+def said(value: float) -> str:
+    """Return a number as it is read: to one decimal, without needless zeros.
+
+    >>> said(0.4), said(340.0), said(124.25)
+    ('0.4', '340', '124.2')
+    """
+    return f"{value:.1f}".removesuffix(".0")
+
+
 def tag(name: str, content: str = "", attributes: Attributes | None = None) -> str:
     """Return an element whose `content` is markup already; attributes that are None are left out.
 
