@@ -13,6 +13,7 @@ from service.web import (
     garments,
     house,
     making,
+    reckoner,
     settings,
     sign_in,
     steps,
@@ -23,7 +24,7 @@ from service.web import (
 
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
-    *(cloth, cloth_acts, supplies, making, garments, steps),
+    *(cloth, cloth_acts, supplies, making, reckoner, garments, steps),
 )
 SCRIPTS = (api_reckon_counts.router, commissions.api, api_log.router, api_standing.router)
 
