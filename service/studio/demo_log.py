@@ -80,7 +80,7 @@ def _sessions(lines: list[Line], stretch: Stretch, draw: random.Random) -> Itera
 def _most(line: Line, stop: Mapping[str, Any]) -> int:
     """How far this step is worked, in tenths, before the stretch stops inside it."""
     if (line.state.section, line.state.operation) == (stop.get("section"), stop.get("operation")):
-        return line.quantity_tenths - round(stop["left"] * 10)
+        return line.quantity_tenths - round(float(stop["left"]) * 10)
     return line.quantity_tenths
 
 
