@@ -81,6 +81,24 @@ def refusal_to_take_back(states: Sequence[StepState], index: int, counted: float
     return None if later is None else _resting(later, step)
 
 
+def overruns(states: Sequence[StepState]) -> tuple[tuple[int, int], ...]:
+    """Return the pairs (step, earlier step) by their places in which a step is further than the earlier one lets it.
+
+    Empty for a garment worked in order; counting within `refusal` and `refusal_to_take_back` keeps it so.
+
+    >>> edge = StepState("edge_stitch", 30, 12.4, 0, "section", "hem", "front")
+    >>> overruns([edge, StepState("clip", 18, 3, 1, "section", "hem", "front")])
+    ((1, 0),)
+    """
+    return tuple(
+        (place, earlier)
+        for place, step in enumerate(states)
+        if step.begun
+        for earlier, before in enumerate(states)
+        if _ahead(step, before)
+    )
+
+
 def _moved(states: Sequence[StepState], index: int, counted: float) -> StepState:
     if not 0 <= index < len(states):
         raise Wrong("index", f"must be one of the {len(states)} steps, not {index}")

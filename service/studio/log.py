@@ -24,6 +24,8 @@ from service.studio.standing import check_open, locked_garment, write_summary
 MOST_COUNTED = 1_000_000
 MOST_MINUTES = 14_400
 MOST_KEY = 100
+OVERRULED = "overruled the order of work"
+MORE_ON_CLOTH = "more on the cloth"
 KEY_USED = "That key was used for another count. Make a new key for each count."
 CLAIM_BACK, CLAIM_AHEAD = timedelta(days=3660), timedelta(days=2)
 
@@ -81,7 +83,7 @@ def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: date
     tally.counted_tenths, tally.body_sha256, tally.overruled = abs(change), body, overruled
     _store(db, tally)
     if step.quantity_tenths != planned_tenths:
-        _keep(db, tally, "more on the cloth", f"{planned_tenths / 10:g}", f"{step.quantity_tenths / 10:g}")
+        _keep(db, tally, MORE_ON_CLOTH, f"{planned_tenths / 10:g}", f"{step.quantity_tenths / 10:g}")
     _follow(db, garment, step, tally)
     write_summary(db, garment, lines)
     return step_now(step)
@@ -244,7 +246,7 @@ def _follow(db: Writing, garment: Garment, step: Step, tally: Tally) -> None:
     if step.operation == "cut_block" and step.panel_id is not None:
         use_cloth(db, step.panel_id, tally, at)
     if tally.overruled:
-        _keep(db, tally, "overruled the order of work")
+        _keep(db, tally, OVERRULED)
     if garment.state == "planned" and tally.kind == "work":
         garment.state = "in work"
     if step.operation == "cut_out":

@@ -25,6 +25,8 @@ from service.studio.making import fill_figures, guessed_ms
 from service.studio.sign_in import Person
 from service.studio.standing import check_open, locked_garment, resummarise
 
+RECOUNTED = "recounted"
+
 
 @dataclass(frozen=True, slots=True)
 class Recount:
@@ -230,7 +232,7 @@ def _apply(db: Writing, band: _Band, recount: Recount, person: Person, at: datet
             at=at,
             account_id=person.id,
             garment_id=band.row.garment_id,
-            action="recounted",
+            action=RECOUNTED,
             object_kind="section",
             object_id=band.row.id,
             reason=recount.reason.strip(),

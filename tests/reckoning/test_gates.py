@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS
 from service.reckoning.bands import BandAsk, plan_band
-from service.reckoning.gates import KNOTS, Owner, StepState, TakingBack, refusal, refusal_to_take_back
+from service.reckoning.gates import KNOTS, Owner, StepState, TakingBack, overruns, refusal, refusal_to_take_back
 from service.reckoning.operations import OPERATIONS
 from service.reckoning.steps import PLAIN_KINDS, PlainWork, StepPlan, panel_steps, section_steps
 
@@ -130,6 +130,16 @@ def tried(states: list[StepState], attempt: Try) -> list[StepState]:
     if refusal_to_take_back(states, index, counted, attempt.way):
         return states
     return [*states[:index], replace(step, done=step.done - counted), *states[index + 1 :]]
+
+
+@settings(max_examples=100, deadline=None)
+@given(garments(), TRIES)
+def test_no_order_of_allowed_counts_leaves_a_step_further_than_it_may_be(
+    states: list[StepState], tries: list[Try]
+) -> None:
+    for attempt in tries:
+        states = tried(states, attempt)
+    assert overruns(states) == ()
 
 
 @settings(max_examples=300, deadline=None)
