@@ -1,6 +1,7 @@
 """What the page of a step tells of its work: the facts to hold to, quick amounts to count, the place reached."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import cast
 
@@ -8,7 +9,7 @@ from markupsafe import Markup
 
 from service.drawing.band_close_up import band_close_up
 from service.drawing.garment_map import garment_map
-from service.drawing.shown import End, ShownBand
+from service.drawing.shown import End, ShownBand, ShownPanel
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BandKind
 from service.reckoning.design_text import read_design
@@ -16,7 +17,7 @@ from service.reckoning.designs import SectionDesign, WorkDirection
 from service.reckoning.gates import KNOTS
 from service.reckoning.mirrors import drawn_up
 from service.records.queries.drawn import DrawnRows
-from service.records.tables import Garment, Section, Step
+from service.records.tables import Garment, Panel, Section, Step
 from service.web.drawn import shown_panels
 
 QUICK = {"knot": (1, 5, 10, 25), "thread": (1, 5, 10), "cm": (1, 5, 10), "closure": (1,), "motif": (1,)}
@@ -25,17 +26,27 @@ STOPS: tuple[tuple[End, ...], ...] = ((), ("start",), ("start", "end"))
 STITCHED = frozenset({*KNOTS, "edge_stitch", "secure", "whip_bias", "stitch_bias", "lace", "seam", "embroider"})
 
 
-def quick_amounts(step: Step, section: Section | None) -> tuple[int, ...]:
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One step with the panel and section it lies on, if on one."""
+
+    garment: Garment
+    step: Step
+    panel: Panel | None
+    section: Section | None
+
+
+def quick_amounts(work: Work) -> tuple[int, ...]:
     """Amounts worth a button of their own: less than all that is left, in whole units."""
-    twice = step.operation == "clip" and section is not None and section.stop_lines == 2
-    amounts = ON_TWO_STOP_LINES if twice else QUICK.get(step.unit, ())
-    left = step.quantity_tenths - step.done_tenths
+    twice = work.step.operation == "clip" and work.section is not None and work.section.stop_lines == 2
+    amounts = ON_TWO_STOP_LINES if twice else QUICK.get(work.step.unit, ())
+    left = work.step.quantity_tenths - work.step.done_tenths
     return tuple(amount for amount in amounts if amount * 10 < left)
 
 
-def facts_of(step: Step, section: Section | None) -> list[tuple[str, str]]:
+def facts_of(work: Work) -> list[tuple[str, str]]:
     """What to hold to while at it, as pairs of words; only what this operation asks for."""
-    return [] if section is None else list(_facts(step.operation, section))
+    return [] if work.section is None else list(_facts(work.step.operation, work.section))
 
 
 def _facts(operation: str, section: Section) -> Iterator[tuple[str, str]]:
@@ -83,21 +94,29 @@ def drawn_section(document: str, key: str) -> SectionDesign | None:
     return next((each for each in drawn_up(read_design(document)).every_section if each.key == key), None)
 
 
-def step_drawing(garment: Garment, step: Step, section: Section | None, rows: DrawnRows) -> Markup:
-    """The place reached: a band close to, else the panels it is on with a pin."""
+def step_drawing(work: Work, rows: DrawnRows) -> Markup:
+    """The place reached: a band close to, else the panels it is on, with a pin in the section."""
+    step, section = work.step, work.section
     if section is not None and section.kind in BAND_KINDS and section.bundles:
         try:
-            band = _band(section, drawn_section(garment.document, section.key))
+            band = _band(section, drawn_section(work.garment.document, section.key))
             return Markup(  # noqa: S704 (SVG of our own, all escaped)
                 band_close_up(band, step.operation, step.done_tenths / 10, step.quantity_tenths / 10)
             )
         except Wrong:
-            pass  # this operation has no line on this band, so the panel is shown
-    hand = None if section is None else section.id
-    panels = shown_panels(rows, hand if step.done_tenths < step.quantity_tenths else None)
-    own = tuple(panel for panel in panels if any(each.key == getattr(section, "key", "") for each in panel.sections))
-    shown = own or panels
-    return Markup(garment_map(shown, garment.name)) if shown else Markup()  # noqa: S704 (as above)
+            pass  # this operation has no line on this band, so its panel is shown
+    shown = _panels_of(work, rows)
+    return Markup(garment_map(shown, work.garment.name)) if shown else Markup()  # noqa: S704 (as above)
+
+
+def _panels_of(work: Work, rows: DrawnRows) -> tuple[ShownPanel, ...]:
+    """The panels that the step lies on; all of them where it lies on none."""
+    key = "" if work.section is None else work.section.key
+    is_open = work.step.done_tenths < work.step.quantity_tenths
+    panels = shown_panels(rows, work.section.id if work.section and is_open else None)
+    if work.section is None and work.panel is not None:
+        return tuple(panel for panel in panels if panel.key == work.panel.key)
+    return tuple(panel for panel in panels if any(each.key == key for each in panel.sections)) or panels
 
 
 def _band(section: Section, drawn: SectionDesign | None) -> ShownBand:

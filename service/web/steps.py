@@ -30,7 +30,7 @@ from service.studio.sign_in import Person
 from service.web import words
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
-from service.web.step_words import drawn_section, facts_of, quick_amounts, step_drawing
+from service.web.step_words import Work, drawn_section, facts_of, quick_amounts, step_drawing
 
 router = APIRouter(include_in_schema=False, prefix="/steps")
 PRESSED_TWICE = "That was counted by your first press. Look at the figures, and count again only what was done since."
@@ -60,6 +60,11 @@ class Place:
     def line(self) -> Line:
         """The step as it is reckoned with."""
         return self.lines[self.at]
+
+    @property
+    def work(self) -> Work:
+        """The step and where it lies."""
+        return Work(self.garment, self.step, self.panel, self.section)
 
     @property
     def gate(self) -> str | None:
@@ -197,8 +202,9 @@ def _page(
     place = _place(db, person, step_id)
     step, section, garment = place.step, place.section, place.garment
     drawn = None if section is None else drawn_section(garment.document, section.key)
-    following = next_step_for(db, person, garment, step_id)
-    left = step.quantity_tenths - step.done_tenths
+    following = next_step_for(db, person, garment, None if place.gate else step_id)
+    asks_for_more = "counted" in form.errors and _is_past(form, step)
+    refused = place.gate is not None or "counted" in form.errors
     return desk.page(
         "garments/step.html",
         "table",
@@ -210,15 +216,16 @@ def _page(
         section=section,
         garment=garment,
         name=place.line.state.section or place.line.state.panel or garment.name,
-        facts=facts_of(step, section),
+        facts=facts_of(place.work),
         cautions=() if drawn is None else drawn.cautions,
         cannot_be_undone=operation_named(step.operation).cannot_be_undone,
         is_open=garment.state in OPEN,
         once=step.unit in ONCE,
-        quick=quick_amounts(step, section),
-        left_tenths=left,
-        asks_for_more="counted" in form.errors and _is_past(form, step),
-        drawing=step_drawing(garment, step, section, drawn_rows(db, [step.garment_id])[step.garment_id]),
+        quick=quick_amounts(place.work),
+        left_tenths=step.quantity_tenths - step.done_tenths,
+        asks_for_more=asks_for_more,
+        may_overrule=person.is_owner and refused and not asks_for_more,
+        drawing=step_drawing(place.work, drawn_rows(db, [step.garment_id])[step.garment_id]),
         entries=entries_of_step(db, step_id),
         following=None if following is None or following.id == step_id else following,
         key=secrets.token_urlsafe(18),

@@ -62,6 +62,7 @@ _UNIT_WORDS = {
     "knot": ("knot", "knots"),
     "join": ("join", "joins"),
     "end": ("end", "ends"),
+    "clip": ("clip", "clips"),
     "motif": ("motif", "motifs"),
     "closure": ("button or loop", "buttons or loops"),
     "panel": ("panel", "panels"),
@@ -75,6 +76,13 @@ class HasWork(Protocol):
 
     planned_ms: int
     left_ms: int
+
+
+class HasUnit(Protocol):
+    """Anything that names its operation and the unit it is counted in."""
+
+    operation: str
+    unit: str
 
 
 class HasAmounts(Protocol):
@@ -126,6 +134,25 @@ def over_length(um: int, unit: str = "cm") -> str:
 def mm(value: float, places: int = 1) -> str:
     """A length in mm."""
     return f"{tidy(value, places)} mm"
+
+
+def fine(value_mm: float, unit: str = "cm") -> str:
+    """A small length in mm, or in inches where the studio measures in inches, to a hair's breadth.
+
+    >>> fine(9.1437), fine(9.144, "in")
+    ('9.14 mm', '0.36 in')
+    """
+    return f"{tidy(value_mm / 25.4, 3)} in" if unit == "in" else f"{tidy(value_mm, 2)} mm"
+
+
+def more_or_less(value_mm: float, unit: str = "cm") -> str:
+    """A small difference in length, said as more or less.
+
+    >>> more_or_less(-0.12), more_or_less(0.0004), more_or_less(0.254, "in")
+    ('0.12 mm less', 'none', '0.01 in more')
+    """
+    said = fine(abs(value_mm), unit)
+    return "none" if said.startswith("0 ") else f"{said} {'more' if value_mm > 0 else 'less'}"
 
 
 def signed_mm(value: float) -> str:
@@ -186,6 +213,11 @@ def unit_of(amount_tenths: int, unit: str) -> str:
     """
     one, many = _UNIT_WORDS.get(unit, (unit, unit))
     return one if amount_tenths == 10 else many
+
+
+def unit_word(work: HasUnit) -> str:
+    """The unit a count of this work is said in: a thread between two stop lines takes two clips."""
+    return "clip" if work.operation == "clip" else work.unit
 
 
 def at_home(moment: datetime, time_zone: str) -> str:
@@ -314,11 +346,14 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "signed_percent": signed_percent,
     "mm": mm,
     "per": per,
+    "fine": fine,
+    "more_or_less": more_or_less,
     "signed_mm": signed_mm,
     "tenths": tenths,
     "thousandths": thousandths,
     "counted": counted,
     "unit_of": unit_of,
+    "unit_word": unit_word,
     "at_home": at_home,
     "hours": hours,
     "day": day,

@@ -1,0 +1,190 @@
+"""The work table on its page: who sees what, in which order, narrowed down, and what is offered when it is empty."""
+
+import re
+from datetime import UTC, date, datetime, timedelta
+
+import httpx2
+import pytest
+
+from service.records.db import Writing
+from service.records.queries.standing import NextStep, Standing
+from service.records.tables import Commission, Garment
+from service.studio.hands import Giving, give
+from service.studio.standing import call_off, resummarise
+from service.web.work_table import hurry_of
+from tests.building import a_cloth, a_commission, a_garment
+from tests.counting import number, person, step, stitcher_id, work_on
+from tests.serving import OWNER, START, STITCHER, Live
+
+TODAY = date(2027, 3, 1)
+
+
+def _named(db: Writing, name: str, days: int, key: str = "bib") -> Garment:
+    """A garment of that name, wanted in so many days."""
+    garment = a_garment(db, key)
+    garment.name, garment.wanted_on = name, datetime.now(UTC).date() + timedelta(days=days)
+    db.add(garment)
+    return resummarise(db, number(garment))
+
+
+def _rows(page: str) -> list[str]:
+    """The names in the ledger, from above."""
+    return re.findall(r'<a href="/garments/\d+">([^<]+)</a>', page)
+
+
+def _piece(left_ms: int, wanted_on: date, start_by: date) -> Standing:
+    following = NextStep(1, "clip", "thread", 10, 0, "Hem", "Front")
+    named: tuple[str, str, int, str, str] = ("", "planned", 1, "Ivy", "Hester")
+    return Standing(
+        1, "Gown", *named, wanted_on, start_by, 100, left_ms, joined=False, over_at=None, next_step=following
+    )
+
+
+@pytest.mark.parametrize(
+    ("left_ms", "wanted_in", "start_in", "word"),
+    [
+        (100, 60, 4, ""),
+        (100, 60, 3, "Needs a hand now"),
+        (100, 60, 0, "Needs a hand now"),
+        (100, 60, -1, "Late"),
+        (100, -1, -10, "Late"),
+        (0, 30, 30, ""),
+        (0, 2, 2, "Finish it now"),
+        (0, -5, -5, "Finish it now"),
+    ],
+)
+def test_only_what_must_be_begun_now_or_is_late_has_a_word(
+    left_ms: int, wanted_in: int, start_in: int, word: str
+) -> None:
+    piece = _piece(left_ms, TODAY + timedelta(days=wanted_in), TODAY + timedelta(days=start_in))
+    assert hurry_of(piece, TODAY) == word
+
+
+def test_a_piece_stands_with_its_day_what_is_left_its_next_step_and_whose_hands(
+    owner: httpx2.Client, live: Live
+) -> None:
+    with live.database.writing() as db:
+        garment = _named(db, "Ivy's bib", 70)
+        work_on(db, person(db, OWNER), number(garment), lambda row: row.operation == "ladder_knot")
+        give(db, person(db, OWNER), Giving(number(garment), stitcher_id(db, STITCHER)), START)
+        knots = number(step(db, number(garment), "ladder_knot"))
+    page = owner.get("/").text
+    assert _rows(page) == ["Ivy&#39;s bib"]
+    assert "Christening of Ivy, Hester Vane" in page
+    assert "in 10 weeks" in page
+    assert f'<a href="/steps/{knots}">knot the edges</a>' in page
+    assert "Wren Hallam" in page
+    assert "% done" in page
+    assert 'class="d-thumb"' in page
+    assert "Late" not in page
+
+
+def test_what_needs_a_hand_first_stands_first(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        _named(db, "Later", 90)
+        _named(db, "Sooner", 30)
+        _named(db, "Past", -3)
+    page = owner.get("/").text
+    assert _rows(page) == ["Past", "Sooner", "Later"]
+    assert page.count("<strong>Late</strong>") == 1
+    assert "at 1½ h a day it is ready on" in page
+
+
+@pytest.mark.parametrize(
+    ("asked", "names"),
+    [
+        ({"q": "ivy"}, ["Ivy gown", "Moss gown"]),
+        ({"q": "moss"}, ["Moss gown"]),
+        ({"q": "hester"}, ["Ivy gown", "Moss gown"]),
+        ({"q": "%"}, []),
+        ({"hands": "shelf"}, ["Moss gown"]),
+        ({"hands": "STITCHER"}, ["Ivy gown"]),
+        ({"hands": "nobody"}, ["Ivy gown", "Moss gown"]),
+        ({"hands": "99999999999999999999"}, ["Ivy gown", "Moss gown"]),
+        ({"waits": "cut_block"}, ["Moss gown"]),
+        ({"waits": "clip"}, []),
+        ({"after": "nonsense"}, ["Ivy gown", "Moss gown"]),
+        ({"after": "9999-12-31,1"}, []),
+        ({"state": "lost"}, ["Ivy gown", "Moss gown"]),
+    ],
+    ids=str,
+)
+def test_the_table_is_narrowed_by_a_plain_form(
+    owner: httpx2.Client, live: Live, asked: dict[str, str], names: list[str]
+) -> None:
+    with live.database.writing() as db:
+        ivy = _named(db, "Ivy gown", 40)
+        _named(db, "Moss gown", 60)
+        hers = stitcher_id(db, STITCHER)
+        give(db, person(db, OWNER), Giving(number(ivy), hers), START)
+        work_on(db, person(db, OWNER), number(ivy), lambda row: row.operation == "wash")
+    answer = owner.get("/", params={name: value.replace("STITCHER", str(hers)) for name, value in asked.items()})
+    assert answer.status_code == 200
+    assert _rows(answer.text) == names
+    assert ("No piece is found by that." in answer.text) == (not names and "after" not in asked)
+
+
+def test_more_pieces_than_a_page_holds_are_found_further_on(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        first = _named(db, "Piece 0", 100)
+        for at in range(1, 52):
+            copied = first.model_dump(exclude={"id", "name"})
+            db.add(Garment(**copied, name=f"Piece {at}"))
+    page = owner.get("/").text
+    link = re.search(r'href="(/\?after=[^"]+)"', page)
+    assert link
+    further = owner.get(link[1].replace("&amp;", "&")).text
+    assert len(_rows(page)) == 50
+    assert sorted(_rows(page) + _rows(further)) == sorted(f"Piece {at}" for at in range(52))
+    assert "Further" not in further
+
+
+def test_what_is_called_off_stands_one_click_away(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        garment = _named(db, "Given up", 40)
+        call_off(db, number(garment), "the cloth is gone", 1, datetime.now(UTC))
+    page = owner.get("/").text
+    assert _rows(page) == []
+    assert 'href="/?state=called%20off"' in page
+    over = owner.get("/?state=called%20off").text
+    assert _rows(over) == ["Given up"]
+    assert "Late" not in over
+    assert "Pieces that are finished stand here." in owner.get("/?state=finished").text
+
+
+def test_a_stitcher_sees_only_what_is_in_her_hands_and_no_client(
+    stitcher: httpx2.Client, second: httpx2.Client, live: Live
+) -> None:
+    with live.database.writing() as db:
+        ivy, _ = _named(db, "Ivy gown", 40), _named(db, "Moss gown", 60)
+        give(db, person(db, OWNER), Giving(number(ivy), stitcher_id(db, STITCHER)), START)
+    page = stitcher.get("/").text
+    assert _rows(page) == ["Ivy gown"]
+    assert "Hester" not in page
+    assert "Christening of Ivy" not in page
+    assert "In whose hands</label>" not in page
+    assert _rows(stitcher.get("/", params={"q": "hester"}).text) == []
+    assert "Here stand the pieces in your hands." in second.get("/").text
+
+
+def test_an_empty_table_offers_the_one_thing_to_do_next(owner: httpx2.Client, live: Live) -> None:
+    assert 'href="/cloth/new">Measure your first cloth</a>' in owner.get("/").text
+    with live.database.writing() as db:
+        a_cloth(db)
+    assert 'href="/commissions/new">Write down a commission</a>' in owner.get("/").text
+    with live.database.writing() as db:
+        commission = number(a_commission(db))
+    page = owner.get("/").text
+    assert f'href="/commissions/{commission}/make">Make a garment for Christening of Ivy</a>' in page
+    with live.database.writing() as db:
+        kept = db.get_one(Commission, commission)
+        kept.state = "closed"
+        db.add(kept)
+    assert 'href="/commissions/new">Write down a commission</a>' in owner.get("/").text
+
+
+def test_a_page_that_asks_for_its_rows_gets_them_alone(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        _named(db, "Ivy gown", 40)
+    part = owner.get("/", params={"q": "ivy"}, headers={"HX-Request": "true", "HX-Target": "found"}).text
+    assert part.lstrip().startswith('<div id="found" data-said="1 found">')
