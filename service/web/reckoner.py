@@ -1,11 +1,14 @@
 """The reckoner: what a maker works out before she touches the cloth. Every answer is an address that can be kept."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from service.web.deps import SignedInDesk
+from service.reckoning.asked import Wrong
+from service.web.deps import Desk, SignedInDesk
+from service.web.forms import Form
 
 router = APIRouter(include_in_schema=False, prefix="/reckoner")
 
@@ -41,3 +44,13 @@ QUESTIONS = (
 @router.get("")
 def show_reckoner(desk: SignedInDesk) -> Response:
     return desk.page("reckoner/index.html", "reckoner", questions=QUESTIONS)
+
+
+def asked(desk: Desk, usual: Mapping[str, str]) -> Form:
+    """The question as the page's address asks it, with what is usual where nothing was said."""
+    return Form({**usual, **desk.request.query_params})
+
+
+def put(form: Form, wrong: Wrong, fields: Mapping[str, str]) -> None:
+    """Put what the reckoning refuses at the field it was typed in; `fields` gives the form's name for its own."""
+    form.fault(fields.get(wrong.field, wrong.field), f"This {wrong.sentence}.")

@@ -14,6 +14,8 @@ from service.web import (
     house,
     making,
     reckoner,
+    reckoner_band,
+    reckoner_counts,
     settings,
     sign_in,
     steps,
@@ -24,7 +26,7 @@ from service.web import (
 
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
-    *(cloth, cloth_acts, supplies, making, reckoner, garments, steps),
+    *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
 )
 SCRIPTS = (api_reckon_counts.router, commissions.api, api_log.router, api_standing.router)
 
