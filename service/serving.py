@@ -4,9 +4,9 @@ import logging
 import secrets
 import sys
 from contextlib import ExitStack
-from pathlib import Path
 
 import uvicorn
+from fastapi import FastAPI
 from sqlmodel import select
 
 from service.app import create_app
@@ -51,7 +51,12 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
         print(f"Stopline is at http://{shown}:{port}  (stop it with Ctrl-C)", flush=True)  # noqa: T201
     if code:
         print(f"The studio is still empty. From another machine the first page asks for this code: {code}", flush=True)  # noqa: T201
-    config = uvicorn.Config(
+    uvicorn.Server(server_settings(app, host, port)).run()
+
+
+def server_settings(app: FastAPI, host: str, port: int) -> uvicorn.Config:
+    """How the server runs: no log of its own, no word of itself, no header of a proxy believed."""
+    return uvicorn.Config(
         app,
         host=host,
         port=port,
@@ -62,7 +67,6 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
         ws="none",
         timeout_graceful_shutdown=STOP_WITHIN_S,
     )
-    uvicorn.Server(config).run()
 
 
 def first_run_code(database: Database) -> str:
@@ -70,8 +74,3 @@ def first_run_code(database: Database) -> str:
     with database.reading() as db:
         empty = db.exec(select(Studio)).first() is None
     return secrets.token_hex(4) if empty else ""
-
-
-def data_folder(settings: Settings) -> Path:
-    """The folder as an absolute path."""
-    return settings.data.resolve()

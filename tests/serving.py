@@ -14,6 +14,7 @@ from sqlmodel import select
 from service.app import create_app
 from service.records.db import Database
 from service.records.tables import Account, Studio
+from service.serving import server_settings
 from service.studio.people import add_account_for
 from service.studio.sign_in import NewOwner, begin_session, make_first_owner
 from service.web.deps import PLAIN_COOKIE
@@ -51,8 +52,7 @@ class Live:
 def serving(database: Database, first_run_code: str = "") -> Iterator[Live]:
     """Serve this database on a free port while the block runs."""
     app = create_app(database, first_run_code=first_run_code)
-    config = uvicorn.Config(app, host="127.0.0.1", port=0, log_level="error", access_log=False, ws="none")
-    server = uvicorn.Server(config)
+    server = uvicorn.Server(server_settings(app, "127.0.0.1", 0))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     while not server.started:
