@@ -58,7 +58,9 @@
     const { buttons, pressed } = held.get(form) ?? { buttons: [] };
     held.delete(form);
     for (const button of buttons) button.disabled = false;
-    if (document.activeElement === document.body && buttons.includes(pressed) && pressed.isConnected) pressed.focus();
+    if (document.activeElement !== document.body || !buttons.includes(pressed)) return;
+    // A part that was swapped has the same button again under its id.
+    (pressed.isConnected ? pressed : document.getElementById(pressed.id))?.focus();
   });
 
   // A page kept by the browser may be another person's, or old.

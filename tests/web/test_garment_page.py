@@ -1,0 +1,219 @@
+"""The page of one garment: its drawing, what is left, its log, giving, and its states."""
+
+import re
+from datetime import UTC, datetime
+from decimal import Decimal
+
+import httpx2
+import pytest
+from sqlmodel import select
+
+from service.records.tables import Cloth, ClothReading, Event, Garment, Panel, Tally
+from service.studio.hands import Giving, give
+from service.studio.log import take_back
+from tests.building import a_garment
+from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.serving import OWNER, SECOND, START, STITCHER, Live
+
+
+@pytest.fixture
+def gown(live: Live) -> int:
+    """A day gown whose front is worked up to the knots of its hem, 41 of them tied; its front is Wren's."""
+    with live.database.writing() as db:
+        garment_id, owner = number(a_garment(db)), person(db, OWNER)
+        work_on(db, owner, garment_id, lambda row: row.operation == "hem_knot")
+        count(db, owner, step(db, garment_id, "hem_knot"), 41, minutes=Decimal(20))
+        front = db.exec(select(Panel).where(Panel.garment_id == garment_id, Panel.key == "front")).one()
+        give(db, owner, Giving(garment_id, stitcher_id(db, STITCHER), frozenset({number(front)})), START)
+        return garment_id
+
+
+def _panels(live: Live, garment_id: int) -> dict[str, Panel]:
+    with live.database.reading() as db:
+        rows = db.exec(select(Panel).where(Panel.garment_id == garment_id)).all()
+        db.expunge_all()
+    return {row.key: row for row in rows}
+
+
+def _state(live: Live, garment_id: int) -> str:
+    with live.database.reading() as db:
+        return db.get_one(Garment, garment_id).state
+
+
+def test_the_drawing_leads_to_every_section_the_page_writes_of(owner: httpx2.Client, gown: int) -> None:
+    page = owner.get(f"/garments/{gown}").text
+    led_to = set(re.findall(rf'href="/garments/{gown}#(section-\d+)"', page))
+    written = set(re.findall(r'<tr role="row" id="(section-\d+)"', page))
+    assert led_to == written
+    assert len(written) > 10
+
+
+def test_each_step_says_what_is_done_and_left(owner: httpx2.Client, live: Live, gown: int) -> None:
+    with live.database.reading() as db:
+        knots, cut = step(db, gown, "hem_knot"), step(db, gown, "cut_block")
+        quantity = knots.quantity_tenths // 10
+        links = {name: f'<a href="/steps/{row.id}">' for name, row in (("knots", knots), ("cut", cut))}
+    page = owner.get(f"/garments/{gown}").text
+    assert f"41 of {quantity} knots, " in page.partition(links["knots"] + "knot the hem edge</a>")[2][:200]
+    assert "done" in page.partition(links["cut"] + "cut the block</a>")[2][:60]
+    assert links["knots"].replace("<a ", '<a class="act" ') + "Go on: knot the hem edge, Hem" in page
+    assert re.search(r"\d+½? h left of \d+½? h, \d+ % done", page)
+
+
+def test_the_log_stands_by_day_with_who_counted_what(owner: httpx2.Client, live: Live, gown: int) -> None:
+    with live.database.writing() as db:
+        who = person(db, OWNER)
+        wrong = count(db, who, step(db, gown, "hem_knot"), 7)
+        tally = db.exec(select(Tally).where(Tally.step_id == wrong.id, Tally.counted_tenths == 70)).one()
+        take_back(db, who, number(tally), "a key", START)
+    page = owner.get(f"/garments/{gown}").text
+    log = page.partition('<h2 id="log"')[2]
+    assert "<h3>1 September 2026</h3>" in log
+    assert log.index("7 knots taken back") < log.index("<s>7 knots</s> taken back") < log.index("41 knots")
+    assert "Ottilie Brook" in log
+    assert "20 min" in log
+
+
+def test_older_entries_are_found_further_back(owner: httpx2.Client, live: Live, gown: int) -> None:
+    with live.database.writing() as db:
+        for _ in range(60):
+            count(db, person(db, OWNER), step(db, gown, "hem_knot"), 1)
+    page = owner.get(f"/garments/{gown}").text
+    link = re.search(rf'href="/garments/{gown}\?before=(\d+)#log"', page)
+    assert link
+    older = owner.get(f"/garments/{gown}", params={"before": link[1]}).text
+    entry = r'<th scope="row" role="rowheader"><a href="/steps/\d+">'
+    with live.database.reading() as db:
+        kept = len(db.exec(select(Tally.id).where(Tally.garment_id == gown)).all())
+    assert len(re.findall(entry, page.partition('id="log"')[2])) == 50
+    assert len(re.findall(entry, older.partition('id="log"')[2])) == kept - 50
+    assert "Further back" not in older
+    assert owner.get(f"/garments/{gown}", params={"before": "x"}).status_code == 422
+
+
+def test_what_the_cloth_gave_is_said(owner: httpx2.Client, live: Live, gown: int) -> None:
+    page = owner.get(f"/garments/{gown}").text
+    cloth = page.partition("<h2>Cloth</h2>")[2].partition("<h2")[0]
+    assert "Fine linen" in cloth
+    assert "Front, Back" in cloth
+    assert "0.68 m" in cloth
+
+
+def test_a_cloth_that_counts_otherwise_now_is_a_finding(owner: httpx2.Client, live: Live, gown: int) -> None:
+    assert "Planned on" not in owner.get(f"/garments/{gown}").text
+    with live.database.writing() as db:
+        cloth = db.exec(select(Cloth).where(Cloth.name == "Fine linen")).first()
+        for reading in db.exec(select(ClothReading).where(ClothReading.cloth_id == number(cloth))):
+            reading.threads += 8
+            db.add(reading)
+    assert "Planned on 20 × 19 threads per cm (warp × weft)" in owner.get(f"/garments/{gown}").text
+
+
+def test_panels_are_given_into_other_hands(owner: httpx2.Client, live: Live, gown: int) -> None:
+    panels = _panels(live, gown)
+    with live.database.reading() as db:
+        to = stitcher_id(db, SECOND)
+    data = {"panels": str(panels["back"].id), "to": str(to), "note": "with the tin"}
+    assert owner.post(f"/garments/{gown}/give", data=data).headers["location"] == f"/garments/{gown}"
+    after = _panels(live, gown)
+    assert (after["back"].holder_id, after["front"].holder_id) == (to, panels["front"].holder_id)
+    assert "Ida Thorne" in owner.get(f"/garments/{gown}").text
+    assert owner.post(f"/garments/{gown}/give", data={**data, "to": "shelf"}).status_code == 303
+    assert _panels(live, gown)["back"].holder_id is None
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"panels": ""}, "Choose what is given."),
+        ({"panels": "999999"}, "Choose panels of this garment."),
+        ({"panels": "NaN"}, "Choose what is given."),
+        ({"to": ""}, "Enter whose hands."),
+        ({"to": "-1"}, "must be at least 1"),
+        ({"to": "x"}, "as a number"),
+        ({"note": "n" * 1001}, "to 1000 characters"),
+    ],
+    ids=str,
+)
+def test_wrong_giving_comes_back_on_the_page(
+    owner: httpx2.Client, live: Live, gown: int, change: dict[str, str], sentence: str
+) -> None:
+    before = _panels(live, gown)
+    answer = owner.post(f"/garments/{gown}/give", data={"panels": str(before["back"].id), "to": "shelf", **change})
+    assert answer.status_code == 422
+    assert sentence in answer.text
+    assert {key: row.holder_id for key, row in _panels(live, gown).items()} == {
+        key: row.holder_id for key, row in before.items()
+    }
+
+
+def test_a_stitcher_gives_on_only_what_is_hers(stitcher: httpx2.Client, live: Live, gown: int) -> None:
+    panels = _panels(live, gown)
+    with live.database.reading() as db:
+        to = str(stitcher_id(db, SECOND))
+    page = stitcher.get(f"/garments/{gown}").text
+    assert f'name="panels" value="{panels["front"].id}"' in page
+    assert f'name="panels" value="{panels["back"].id}"' not in page
+    answer = stitcher.post(f"/garments/{gown}/give", data={"panels": str(panels["back"].id), "to": to})
+    assert answer.status_code == 403
+    answer = stitcher.post(f"/garments/{gown}/give", data={"panels": str(panels["front"].id), "to": to})
+    assert answer.headers["location"] == "/"
+    assert stitcher.get(f"/garments/{gown}").status_code == 404
+
+
+def test_a_stitcher_sees_no_client_no_commission_and_no_states(stitcher: httpx2.Client, gown: int) -> None:
+    page = stitcher.get(f"/garments/{gown}").text
+    assert "Go on: knot the hem edge" in page
+    for hidden in ("Hester", "Christening of Ivy", "/commissions", "What becomes of it", "call-off"):
+        assert hidden not in page
+
+
+def test_nothing_is_seen_of_a_garment_in_other_hands(second: httpx2.Client, live: Live, gown: int) -> None:
+    assert second.get(f"/garments/{gown}").status_code == 404
+    assert second.post(f"/garments/{gown}/give", data={"to": "shelf"}).status_code == 404
+    assert second.post(f"/garments/{gown}/finish").status_code == 403
+    assert _state(live, gown) == "in work"
+
+
+def test_a_garment_is_finished_only_when_nothing_is_left(owner: httpx2.Client, live: Live, gown: int) -> None:
+    assert "It is finished" not in owner.get(f"/garments/{gown}").text
+    refused = owner.post(f"/garments/{gown}/finish")
+    assert refused.status_code == 422
+    assert "There is work left on this garment." in refused.text
+    with live.database.writing() as db:
+        work_on(db, person(db, OWNER), gown, lambda _row: False)
+    assert "It is finished" in owner.get(f"/garments/{gown}").text
+    assert owner.post(f"/garments/{gown}/finish").status_code == 303
+    assert _state(live, gown) == "finished"
+    assert owner.post(f"/garments/{gown}/deliver").status_code == 303
+    page = owner.get(f"/garments/{gown}").text
+    assert "delivered" in page
+    assert "Give into other hands" not in page
+
+
+def test_calling_off_and_taking_up_again_want_a_reason(owner: httpx2.Client, live: Live, gown: int) -> None:
+    assert "Enter the reason." in owner.post(f"/garments/{gown}/call-off", data={"reason": " "}).text
+    assert _state(live, gown) == "in work"
+    assert owner.post(f"/garments/{gown}/call-off", data={"reason": "the day is off"}).status_code == 303
+    assert _state(live, gown) == "called off"
+    refused = owner.post(f"/garments/{gown}/call-off", data={"reason": "again"})
+    assert (refused.status_code, "This garment is called off already." in refused.text) == (422, True)
+    assert owner.post(f"/garments/{gown}/take-up", data={"reason": "the day is on"}).status_code == 303
+    assert _state(live, gown) == "in work"
+    with live.database.reading() as db:
+        kept = db.exec(select(Event.action, Event.reason).where(Event.object_kind == "garment")).all()
+    assert kept == [("called off", "the day is off"), ("taken up again", "the day is on")]
+
+
+def test_an_unknown_garment_is_not_found(owner: httpx2.Client) -> None:
+    for path in ("/garments/999", "/garments/0", "/garments/x", "/garments/99999999999"):
+        assert owner.get(path).status_code == 404
+    assert owner.post("/garments/999/give", data={"to": "shelf"}).status_code == 404
+    assert owner.post("/garments/999/finish").status_code == 404
+
+
+def test_days_are_those_of_the_studio(owner: httpx2.Client, live: Live, gown: int) -> None:
+    late = datetime(2026, 7, 1, 23, 30, tzinfo=UTC)
+    with live.database.writing() as db:
+        count(db, person(db, OWNER), step(db, gown, "hem_knot"), 1, late)
+    assert "<h3>2 July 2026</h3>" in owner.get(f"/garments/{gown}").text
