@@ -5,6 +5,7 @@ from fastapi import FastAPI
 from service.web import (
     api_log,
     api_reckon_counts,
+    api_reckon_making,
     api_standing,
     clients,
     cloth,
@@ -28,7 +29,7 @@ PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
 )
-SCRIPTS = (api_reckon_counts.router, commissions.api, api_log.router, api_standing.router)
+SCRIPTS = (api_reckon_counts.router, api_reckon_making.router, commissions.api, api_log.router, api_standing.router)
 
 
 def include(app: FastAPI) -> None:
