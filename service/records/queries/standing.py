@@ -5,11 +5,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, func, literal, or_, select, tuple_
+from sqlalchemy import ColumnElement, Select, literal, or_, select, tuple_
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
-from service.records.queries.people import contains
 from service.records.tables import Client, Commission, Garment, Panel, Section, Step, Stitcher
 
 PAGE = 50
@@ -141,10 +140,9 @@ class _Order:
 
 def _where(wanted: Wanted) -> list[ColumnElement[bool]]:
     where: list[ColumnElement[bool]] = [col(Garment.state).in_(wanted.states)]
-    if wanted.words.strip():
-        pattern = contains(wanted.words)
+    if words := wanted.words.strip():
         names = [Garment.name, Commission.title, *([Client.name] if wanted.clients else [])]
-        where.append(or_(*(func.lower(name).like(pattern, escape="\\") for name in names)))
+        where.append(or_(*(col(name).icontains(words, autoescape=True) for name in names)))
     if wanted.seen_by is not None:
         where.append(_held(col(Panel.holder_id) == wanted.seen_by))
     if wanted.held_by is not None:
