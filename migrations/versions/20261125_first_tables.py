@@ -211,6 +211,23 @@ def upgrade() -> None:
     with op.batch_alter_table('access_token', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_access_token_account_id'), ['account_id'], unique=False)
 
+    op.create_table('child_measure',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('commission_id', sa.Integer(), nullable=False),
+    sa.Column('what', sa.String(), nullable=False),
+    sa.Column('value_um', sa.BigInteger(), nullable=True),
+    sa.Column('value_g', sa.BigInteger(), nullable=True),
+    sa.Column('on', sa.Date(), nullable=False),
+    sa.CheckConstraint("(what = 'weight' AND value_g IS NOT NULL AND value_um IS NULL) OR (what <> 'weight' AND value_um IS NOT NULL AND value_g IS NULL)", name=op.f('ck_child_measure_value_of_what')),
+    sa.CheckConstraint("what IN ('length', 'head', 'weight')", name=op.f('ck_child_measure_what_word')),
+    sa.CheckConstraint('value_g BETWEEN 1 AND 50000', name=op.f('ck_child_measure_value_g_between')),
+    sa.CheckConstraint('value_um BETWEEN 1 AND 2000000', name=op.f('ck_child_measure_value_um_between')),
+    sa.ForeignKeyConstraint(['commission_id'], ['commission.id'], name=op.f('fk_child_measure_commission_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_child_measure'))
+    )
+    with op.batch_alter_table('child_measure', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_child_measure_commission_id'), ['commission_id'], unique=False)
+
     op.create_table('cloth_reading',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('cloth_id', sa.Integer(), nullable=False),
@@ -325,6 +342,23 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_event_account_id'), ['account_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_event_garment_id'), ['garment_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_event_object_kind_object_id'), ['object_kind', 'object_id'], unique=False)
+
+    op.create_table('kept_result',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('garment_id', sa.Integer(), nullable=False),
+    sa.Column('route', sa.String(), nullable=False),
+    sa.Column('asked', sa.Text(), nullable=False),
+    sa.Column('answer', sa.Text(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint('length(route) BETWEEN 1 AND 40', name=op.f('ck_kept_result_route_said')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_kept_result_account_id')),
+    sa.ForeignKeyConstraint(['garment_id'], ['garment.id'], name=op.f('fk_kept_result_garment_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_kept_result'))
+    )
+    with op.batch_alter_table('kept_result', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_kept_result_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_kept_result_garment_id'), ['garment_id'], unique=False)
 
     op.create_table('panel',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -566,6 +600,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_panel_cloth_id'))
 
     op.drop_table('panel')
+    with op.batch_alter_table('kept_result', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_kept_result_garment_id'))
+        batch_op.drop_index(batch_op.f('ix_kept_result_account_id'))
+
+    op.drop_table('kept_result')
     with op.batch_alter_table('event', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_event_object_kind_object_id'))
         batch_op.drop_index(batch_op.f('ix_event_garment_id'))
@@ -595,6 +634,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_cloth_reading_account_id'))
 
     op.drop_table('cloth_reading')
+    with op.batch_alter_table('child_measure', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_child_measure_commission_id'))
+
+    op.drop_table('child_measure')
     with op.batch_alter_table('access_token', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_access_token_account_id'))
 

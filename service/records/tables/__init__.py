@@ -1,16 +1,18 @@
 """Every table of the studio, so that one import knows them all."""
 
 from service.records.tables.cloth import Cloth, ClothReading, ClothSwatch, ClothUse, Supply, SupplyUse
-from service.records.tables.commissions import Commission
+from service.records.tables.commissions import ChildMeasure, Commission
 from service.records.tables.designs import Design
 from service.records.tables.garments import Garment, Panel, Section, Step
 from service.records.tables.log import Tally
 from service.records.tables.people import AccessToken, Account, Client, LoginSession, Stitcher, StitcherAway
+from service.records.tables.reckoner import KeptResult
 from service.records.tables.studio import Event, Studio
 
 __all__ = [
     "AccessToken",
     "Account",
+    "ChildMeasure",
     "Client",
     "Cloth",
     "ClothReading",
@@ -20,6 +22,7 @@ __all__ = [
     "Design",
     "Event",
     "Garment",
+    "KeptResult",
     "LoginSession",
     "Panel",
     "Section",

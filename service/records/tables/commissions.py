@@ -9,6 +9,7 @@ from service.records.tables.columns import Instant, Whole, between, one_of, said
 
 COMMISSION_STATES = ("asked", "quoted", "agreed", "closed", "called off")
 SEXES = ("girl", "boy")
+MEASURES = ("length", "head", "weight")
 
 
 class Commission(SQLModel, table=True):
@@ -35,3 +36,26 @@ class Commission(SQLModel, table=True):
     gestation_weeks: int | None = Field(default=None, sa_type=Whole)
     notes: str = Field(default="", sa_type=Text)
     created_at: datetime = Field(sa_type=Instant)
+
+
+class ChildMeasure(SQLModel, table=True):
+    """One reading of the child: lying length or head in µm, or weight in g, and the day it was taken."""
+
+    __tablename__ = "child_measure"
+    __table_args__ = (
+        one_of("what", MEASURES),
+        CheckConstraint(
+            "(what = 'weight' AND value_g IS NOT NULL AND value_um IS NULL)"
+            " OR (what <> 'weight' AND value_um IS NOT NULL AND value_g IS NULL)",
+            name="value_of_what",
+        ),
+        between("value_um", 1, 2_000_000),
+        between("value_g", 1, 50_000),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    commission_id: int = Field(foreign_key="commission.id", index=True)
+    what: str
+    value_um: int | None = Field(default=None, sa_type=Whole)
+    value_g: int | None = Field(default=None, sa_type=Whole)
+    on: date
