@@ -14,7 +14,7 @@ from service.reckoning.asked import Wrong
 from service.reckoning.expected import correlation, expected, value_at, z_of
 from service.reckoning.findings import Finding
 from service.reckoning.fit import Fit, FitAsk, Measured, SizeClass, Span, fit_on_the_day, size_class
-from service.reckoning.fit_garment import MadeFor, garment_findings
+from service.reckoning.fit_garment import MadeFor, class_named, garment_findings
 from service.reckoning.growth_tables import Lms, Sex, What, lms_on
 
 BORN = date(2026, 1, 1)
@@ -155,6 +155,8 @@ def test_a_reading_of_one_kind_leaves_the_others_as_they_were() -> None:
 
     bare = fit_on_the_day(ask)
     assert (fit.length_mm, fit.head_mm) == (bare.length_mm, bare.head_mm)
+    heads = fit_on_the_day(replace(ask, measured=(Measured("head", 403, _day(91)),)))
+    assert heads.head_mm == Span(444.5, (431.8, 457.2), (428.3, 460.8))
     assert fit.weight_g == Span(8742, (7709, 9937), (7443, 10309))
     assert _codes(fit) == _codes(bare)
 
@@ -367,6 +369,33 @@ CHILD = fit_on_the_day(replace(GIRL, measured=(Measured("length", 620, _day(91))
 )
 def test_a_garment_is_held_against_the_child_on_the_day(made_for: MadeFor, codes: list[str]) -> None:
     assert [finding.code for finding in garment_findings(CHILD, made_for)] == codes
+
+
+@pytest.mark.parametrize(
+    ("size", "named"),
+    [
+        ("74", 74),
+        ("62/68", 68),
+        ("68/62", 68),
+        ("size 50", 50),
+        ("104", 104),
+        ("110", None),
+        ("44", None),
+        ("3 months", None),
+        ("", None),
+    ],
+)
+def test_a_designs_size_names_its_largest_class(size: str, named: int | None) -> None:
+    assert class_named(size) == named
+
+
+def test_a_garment_made_for_exactly_what_is_foretold_will_do() -> None:
+    child = replace(CHILD, length_mm=Span(720, (700, 740), (690, 750)), head_mm=Span(440, (430, 460), (420, 470)))
+
+    assert [one.code for one in garment_findings(child, MadeFor(72, 44))] == ["perhaps_too_small"] * 2
+    assert garment_findings(child, MadeFor(75, 47)) == ()
+    assert [one.code for one in garment_findings(child, MadeFor(80, 48))] == ["large", "large"]
+    assert garment_findings(child, MadeFor(79.9, 47.9)) == ()
 
 
 def test_a_garment_too_small_waits_and_says_what_to_do() -> None:

@@ -16,7 +16,7 @@ WIDTHS = st.none() | st.floats(0.5, 50)
 WORK = st.builds(
     Worked,
     operation=st.sampled_from(sorted(OPERATIONS)),
-    quantity=st.floats(0, 5000),
+    quantity=st.just(0.0) | st.floats(0.01, 5000),
     width_mm=WIDTHS,
 )
 ASKS = st.builds(
@@ -151,10 +151,17 @@ def test_a_knotting_thread_longer_than_the_skein_is_said_so() -> None:
     )
 
 
+def test_a_short_knotting_thread_and_a_thousand_operations_are_taken() -> None:
+    plan = plan_thread(ThreadAsk((Worked("pair_knot", 1, 0.5),) * 1000, 8000))
+
+    assert (plan.needlefuls, plan.working_thread_mm, plan.skeins) == (1000, 1000, 1)
+
+
 def test_a_skein_used_to_its_end_is_one_skein() -> None:
     exactly = ThreadAsk((Worked("pair_knot", 40, 25),), skein_mm=2000)
 
     assert plan_thread(exactly).skeins == 1
+    assert plan_thread(exactly).findings[0].text.startswith("The knotting thread runs in one length")
     assert plan_thread(replace(exactly, skein_mm=1999)).skeins == 2
 
 
