@@ -1,0 +1,192 @@
+"""The whole main job in a browser: from an empty studio to a half-done garment, with and without JavaScript."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+from sqlmodel import select
+
+from service.records.tables import Garment, Step
+from tests.browser.seeing import Watch
+from tests.building import a_design
+from tests.serving import Live
+
+WIDTHS = {390: 844, 1280: 900}
+
+
+@dataclass
+class Walk:
+    """One walk through the studio."""
+
+    live: Live
+    page: Page
+    watch: Watch
+
+    def open(self, path: str, name: str) -> None:
+        """Open a page and look at it."""
+        self.page.goto(self.live.url + path)
+        self.watch.look(name)
+
+    def press(self, words: str, then: str = "", name: str = "") -> None:
+        """Press a button; wait for the words that follow, and look at the page."""
+        self.page.get_by_role("button", name=words, exact=True).first.click()
+        if then:
+            expect(self.page.get_by_text(then).first).to_be_visible()
+        if name:
+            self.watch.look(name)
+
+    def follow(self, words: str, name: str = "") -> None:
+        """Follow a link and look at the page it leads to."""
+        self.page.locator("main").get_by_role("link", name=re.compile(words)).first.click()
+        self.page.wait_for_load_state()
+        if name:
+            self.watch.look(name)
+
+    def fill(self, **typed: str) -> None:
+        """Fill in fields by their names, a double underline standing for a hyphen."""
+        for field, value in typed.items():
+            self.page.locator(f"#f-{field.replace('__', '-')}").fill(value)
+
+    def choose(self, field: str, words: str) -> None:
+        """Choose by what the list says."""
+        box = self.page.locator(f'[name="{field}"]')
+        value = box.locator("option").filter(has_text=words).first.get_attribute("value")
+        box.select_option(value)
+
+
+@pytest.fixture(params=["with JavaScript", "without JavaScript"])
+def scripted(request: pytest.FixtureRequest) -> bool:
+    """Whether the browser runs scripts."""
+    return bool(request.param == "with JavaScript")
+
+
+@pytest.fixture(params=WIDTHS, ids="{} px".format)
+def walk(browser: Browser, unopened: Live, scripted: bool, request: pytest.FixtureRequest) -> Iterator[Walk]:
+    """A walk on a screen that wide."""
+    width = int(request.param)
+    context = browser.new_context(
+        viewport={"width": width, "height": WIDTHS[width]},
+        java_script_enabled=scripted,
+        color_scheme="light" if scripted else "dark",
+        has_touch=width < 400,
+    )
+    context.set_default_timeout(20_000)
+    page = context.new_page()
+    yield Walk(unopened, page, Watch(page, with_rules=scripted))
+    context.close()
+
+
+def test_from_an_empty_studio_to_a_half_done_bib(walk: Walk) -> None:
+    _open_the_studio(walk)
+    _measure_a_cloth(walk)
+    _promise(walk)
+    _make(walk)
+    _cut_and_mark(walk)
+    _be_refused_out_of_order(walk)
+    _go_on_to_the_knots(walk)
+    _count_down(walk)
+    _see_where_it_stands(walk)
+    assert walk.watch.faults == []
+
+
+def _open_the_studio(walk: Walk) -> None:
+    walk.open("/", "first page")
+    walk.fill(name="Ottilie Brook", email="owner@studio.example", password="seven linen threads")
+    walk.fill(studio_name="Larkfield Whitework")
+    walk.press("Open the studio", "Measure your first cloth", "empty work table")
+
+
+def _measure_a_cloth(walk: Walk) -> None:
+    walk.follow("Measure your first cloth", "new cloth")
+    walk.fill(name="Fine linen", fibre="linen", width="140", on_hand="4")
+    walk.press("Keep, and count its threads", "Count the threads of Fine linen", "count")
+    walk.fill(over="5 cm")
+    walk.fill(**{f"warp__{place}": "100" for place in range(1, 6)}, **{f"weft__{place}": "95" for place in range(1, 6)})
+    walk.press("Write them down", "Fine linen", "cloth")
+    expect(walk.page.locator("main")).to_contain_text("20")
+
+
+def _promise(walk: Walk) -> None:
+    walk.open("/clients/new", "new client")
+    walk.fill(name="Hester Vane")
+    walk.press("Keep", "Hester Vane", "client")
+    walk.follow("Write down a commission", "new commission")
+    walk.fill(title="Christening of Ivy", wanted_on="2099-05-16")
+    walk.press("Keep", "Christening of Ivy", "commission")
+
+
+def _make(walk: Walk) -> None:
+    with walk.live.database.writing() as db:
+        a_design(db, "bib")
+    walk.follow("Make a garment", "choose a design")
+    walk.choose("design", "Bib")
+    walk.press("Look at it", "Cloth for the bib", "choose the cloths")
+    walk.choose("cloth.bib", "Fine linen")
+    walk.choose("cloth.binding", "Fine linen")
+    walk.press("Look at it", "On this cloth", "planned")
+    walk.fill(name="Ivy's bib")
+    walk.press("Make it on this cloth", "Begin: cut the block", "garment")
+
+
+def _cut_and_mark(walk: Walk) -> None:
+    walk.follow("Begin: cut the block", "step done once")
+    expect(walk.page.get_by_text("This cannot be undone.")).to_be_visible()
+    for done, following in (("Cut the block", "wash"), ("Wash", "press"), ("Press", "trace"), ("Trace", "mark")):
+        expect(walk.page.get_by_role("heading", level=1)).to_contain_text(done)
+        walk.press("It is done", f"Next: {following}", "step done")
+        walk.follow(f"Next: {following}")
+    walk.press("To the end", "Next: edge-stitch the stop line")
+
+
+def _step(walk: Walk, operation: str) -> Step:
+    with walk.live.database.reading() as db:
+        step = db.exec(select(Step).where(Step.operation == operation).order_by("position")).first()
+        assert step is not None
+        db.expunge(step)
+        return step
+
+
+def _be_refused_out_of_order(walk: Walk) -> None:
+    walk.open(f"/steps/{_step(walk, 'clip').id}", "clip, not yet")
+    expect(walk.page.get_by_text("Clip only when the edge stitching is complete").first).to_be_visible()
+    walk.page.get_by_text("Count it all the same").click()
+    walk.fill(counted="1")
+    walk.press("Count it", "There is a problem", "refused clip")
+    expect(walk.page.locator("#e-counted")).to_contain_text("Clip only when the edge stitching is complete")
+    expect(walk.page.locator("#f-counted")).to_have_value("1")
+    assert _step(walk, "clip").done_tenths == 0
+    walk.follow("First: edge-stitch the stop line")
+
+
+def _go_on_to_the_knots(walk: Walk) -> None:
+    for following in ("clip", "withdraw", "knot the edges"):
+        walk.press("To the end", f"Next: {following}")
+        walk.follow(f"Next: {following}", following)
+
+
+def _count_down(walk: Walk) -> None:
+    knots = _step(walk, "ladder_knot").quantity_tenths // 10
+    walk.press("Count 10", f"{knots - 10} knots left", "knots counted")
+    walk.fill(counted="7", minutes="3")
+    walk.press("Count it", f"{knots - 17} knots left")
+    walk.press("Take back 7 knots", f"{knots - 10} knots left", "taken back")
+    walk.fill(counted=str(knots))
+    walk.press("Count it", "Did the cloth have more threads?", "more than planned")
+    assert _step(walk, "ladder_knot").done_tenths == 100
+    walk.open(f"/steps/{_step(walk, 'ladder_knot').id}", "knot the edges")
+    walk.press("Count 5", f"{knots - 15} knots left")
+
+
+def _see_where_it_stands(walk: Walk) -> None:
+    with walk.live.database.reading() as db:
+        garment = db.exec(select(Garment)).one()
+        assert (garment.name, garment.state) == ("Ivy's bib", "in work")
+    walk.open("/", "work table")
+    row = walk.page.get_by_role("row").filter(has_text="Ivy's bib")
+    expect(row).to_contain_text("% done")
+    expect(row).to_contain_text("on the shelf")
+    expect(row.get_by_role("link", name="knot the edges")).to_be_visible()
+    walk.follow("Ivy's bib", "half-done garment")
+    expect(walk.page.locator("main")).to_contain_text("15 of")
