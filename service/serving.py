@@ -2,6 +2,7 @@
 
 import logging
 import secrets
+import socket
 import sys
 from contextlib import ExitStack
 
@@ -10,6 +11,7 @@ from fastapi import FastAPI
 from sqlmodel import select
 
 from service.app import create_app
+from service.errors import Conflict
 from service.records.db import Database, migrate, open_database
 from service.records.folder import owned
 from service.records.tables import Studio
@@ -44,6 +46,7 @@ def serve(settings: Settings, host: str, port: int, *, quiet: bool = False) -> N
 def run(database: Database, settings: Settings, host: str, port: int, *, quiet: bool = False) -> None:
     """Serve from an open database whose folder is already owned."""
     start_logging()
+    taken = listen(host, port)
     code = first_run_code(database)
     app = create_app(database, hosts=(host, *settings.extra_hosts), https=settings.https, first_run_code=code)
     shown = f"[{host}]" if ":" in host else host
@@ -51,7 +54,16 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
         print(f"Stopline is at http://{shown}:{port}  (stop it with Ctrl-C)", flush=True)  # noqa: T201
     if code:
         print(f"The studio is still empty. From another machine the first page asks for this code: {code}", flush=True)  # noqa: T201
-    uvicorn.Server(server_settings(app, host, port)).run()
+    uvicorn.Server(server_settings(app, host, port)).run(sockets=[taken])
+
+
+def listen(host: str, port: int) -> socket.socket:
+    """A socket listening there, or one sentence why it cannot."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    try:
+        return socket.create_server((host, port), family=family)
+    except OSError as error:
+        raise Conflict(f"{host} cannot be listened on at {port}: {error.strerror}. Name another with --port.") from None
 
 
 def server_settings(app: FastAPI, host: str, port: int) -> uvicorn.Config:
