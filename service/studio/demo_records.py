@@ -14,6 +14,7 @@ from service.records.tables import (
     Client,
     Cloth,
     ClothReading,
+    ClothSwatch,
     ClothUse,
     Design,
     Stitcher,
@@ -28,6 +29,7 @@ from service.studio.sign_in import NewOwner, Person, add_account
 SEED = Path(__file__).resolve().parents[2] / "seed_data"
 YEARS_AGO = timedelta(days=740)
 READ_OVER_UM = 50_000
+SWATCH_UM = 500_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +128,11 @@ def _cloth(db: Writing, said: Mapping[str, Any], at: datetime) -> int:
             reading = ClothReading(cloth_id=cloth.id, system=system, threads=threads, over_um=READ_OVER_UM, read_at=at)
             reading.place = f"place {place}"
             db.add(reading)
+    for system, percent in zip(("warp", "weft"), said.get("shrink", ()), strict=False):
+        after_um = round(SWATCH_UM * (1 - percent / 100))
+        swatch = ClothSwatch(cloth_id=cloth.id, system=system, before_um=SWATCH_UM, after_um=after_um, measured_at=at)
+        swatch.washed = "by hand at 40 degrees, dried flat"
+        db.add(swatch)
     return cloth.id
 
 

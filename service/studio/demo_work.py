@@ -9,7 +9,7 @@ from sqlmodel import col, select
 
 from service.reckoning.plans import SectionChoice, SectionPlan
 from service.records.db import Writing
-from service.records.tables import Commission, Garment, Panel, Section, Step, Tally
+from service.records.tables import ChildMeasure, Commission, Garment, Panel, Section, Step, Tally
 from service.studio import standing
 from service.studio.demo_log import Stretch, work_on
 from service.studio.demo_records import Stock, read
@@ -49,6 +49,11 @@ def _commission(db: Writing, stock: Stock, said: Mapping[str, Any], at: datetime
     )
     db.add(commission)
     db.flush()
+    assert commission.id is not None
+    for taken in child.get("measured", ()):
+        reading = ChildMeasure(commission_id=commission.id, what=taken["what"], on=today + timedelta(days=taken["on"]))
+        reading.value_um = round(taken["cm"] * 10_000)
+        db.add(reading)
     commission.state = said["state"] if said["state"] != "called off" else "agreed"
     return commission
 

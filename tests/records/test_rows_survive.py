@@ -1,0 +1,67 @@
+"""Migrating loses no row: every table holds some, and holds the same after going down and up again."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from alembic import command
+from sqlalchemy import create_engine, text
+from sqlmodel import SQLModel, select
+
+from service.records.db import alembic_config, migrate, open_database
+from service.records.tables import AccessToken, Account, KeptResult, LoginSession, Studio
+from service.studio.demo import fill_or_refresh
+from service.studio.proofs import prove
+
+AT = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+
+
+def _rows(url: str) -> dict[str, list[tuple[Any, ...]]]:
+    engine = create_engine(url)
+    with engine.connect() as connection:
+        found = {
+            name: [tuple(row) for row in connection.execute(text(f'select * from "{name}" order by id'))]
+            for name in SQLModel.metadata.tables
+        }
+    engine.dispose()
+    return found
+
+
+@pytest.fixture
+def full_url(bare_url: str) -> str:
+    """A database with rows in every table."""
+    migrate(bare_url)
+    database = open_database(bare_url)
+    fill_or_refresh(database, "linen and patience", 0, AT)
+    with database.writing() as db:
+        account = db.exec(select(Account)).first()
+        assert account is not None
+        assert account.id is not None
+        db.add(
+            LoginSession(
+                account_id=account.id, secret_sha256="a", created_at=AT, last_seen_at=AT, ends_at=AT + timedelta(1)
+            )
+        )
+        db.add(KeptResult(garment_id=1, route="tucks", asked="{}", answer="{}", at=AT))
+        db.add(AccessToken(account_id=account.id, secret_sha256="b", created_at=AT))
+    database.close()
+    return bare_url
+
+
+def test_migrating_again_leaves_every_row_as_it_was(full_url: str) -> None:
+    before = _rows(full_url)
+    assert [name for name, rows in before.items() if not rows] == [], "fill these tables in the demo or in the fixture"
+    migrate(full_url)
+    assert _rows(full_url) == before
+    database = open_database(full_url)
+    with database.reading() as db:
+        assert prove(db).faults == ()
+        assert db.exec(select(Studio.is_demo)).one()
+    database.close()
+
+
+def test_going_down_to_nothing_and_up_again_gives_the_same_tables(full_url: str) -> None:
+    command.downgrade(alembic_config(full_url), "base")
+    migrate(full_url)
+    command.check(alembic_config(full_url))
+    assert set(_rows(full_url)) == set(SQLModel.metadata.tables)
