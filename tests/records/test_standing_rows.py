@@ -65,6 +65,7 @@ def test_a_row_says_where_a_garment_stands(database: Database) -> None:
         for operation in ("wash", "press", "trace"):
             count(db, person(db, OWNER), step(db, number(garment), operation), 1)
         count(db, person(db, OWNER), hem, 12.5)
+        hem_id, section_id = number(hem), hem.section_id
         expected = (garment.planned_ms, garment.left_ms, garment.start_by)
     with database.reading() as db:
         (row,), more = open_garments(db, Wanted())
@@ -77,7 +78,7 @@ def test_a_row_says_where_a_garment_stands(database: Database) -> None:
             False,
         )
         assert (row.planned_ms, row.left_ms, row.start_by) == expected
-        assert row.next_step == NextStep(number(hem), "mark", "cm", 652, 125, "Face edge", "Brim")
+        assert row.next_step == NextStep(hem_id, "mark", "cm", 652, 125, "Face edge", "Brim", section_id)
         assert (row.hands, row.on_shelf) == (("Wren Hallam",), True)
         assert 0 < row.done_fraction < 1
         assert one_garment(db, row.id) == row
