@@ -23,7 +23,7 @@ from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Ste
 from service.studio import standing
 from service.studio.cloth import counts_have_moved, current_counts
 from service.studio.hands import Giving, give
-from service.studio.lines import milliseconds
+from service.studio.left import LeftBy, left_by
 from service.studio.next_step import next_step_for
 from service.studio.sign_in import Person
 from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
@@ -36,10 +36,9 @@ TO_THE_SHELF = "shelf"
 
 @dataclass(frozen=True, slots=True)
 class PartLines:
-    """A panel, a section or the joined garment with its steps, and the time planned and left of them."""
+    """A section, or a panel's own steps before or after its sections, and the time left of them."""
 
     steps: tuple[Step, ...]
-    planned_ms: int
     left_ms: int
     section: Section | None = None
 
@@ -52,16 +51,7 @@ class PanelLines:
     before: PartLines
     sections: tuple[PartLines, ...]
     after: PartLines
-
-    @property
-    def left_ms(self) -> int:
-        """The time left of the whole panel."""
-        return sum(part.left_ms for part in (self.before, *self.sections, self.after))
-
-    @property
-    def planned_ms(self) -> int:
-        """The time planned of the whole panel."""
-        return sum(part.planned_ms for part in (self.before, *self.sections, self.after))
+    left_ms: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +137,7 @@ def _page(
     assert piece is not None
     entries, more = entries_of_garment(db, garment_id, before)
     following = next_step_for(db, person, garment) if piece.state in {"planned", "in work"} else None
-    panels = [_panel_lines(panel, parts) for panel in parts.panels]
+    left = left_by(db, garment_id)
     hand = next((step.section_id for step in parts.steps if following and step.id == following.id), None)
     return desk.page(
         "garments/garment.html",
@@ -156,8 +146,9 @@ def _page(
         form=form,
         garment=garment,
         piece=piece,
-        panels=panels,
-        joined=[_lines(parts.steps_of(section), section) for section in parts.joined_sections],
+        panels=[_panel_lines(panel, parts, left) for panel in parts.panels],
+        joined=[_section_lines(section, parts, left) for section in parts.joined_sections],
+        joined_ms=left.joined.left_ms,
         holders=parts.holders,
         following=following,
         drawing=large_drawing(drawn_rows(db, [garment_id])[garment_id], garment.name, hand),
@@ -171,21 +162,25 @@ def _page(
     )
 
 
-def _panel_lines(panel: Panel, parts: Parts) -> PanelLines:
+def _panel_lines(panel: Panel, parts: Parts, left: LeftBy) -> PanelLines:
+    assert panel.id is not None
     own, sections = parts.own_steps(panel), parts.sections_on(panel)
     first = min((step.position for section in sections for step in parts.steps_of(section)), default=0)
     before = [step for step in own if step.position < first or not sections]
     after = [step for step in own if step not in before]
-    return PanelLines(
-        panel, _lines(before), tuple(_lines(parts.steps_of(each), each) for each in sections), _lines(after)
-    )
+    lines = tuple(_section_lines(section, parts, left) for section in sections)
+    return PanelLines(panel, _own(before, left), lines, _own(after, left), left.panels[panel.id].left_ms)
 
 
-def _lines(steps: Iterable[Step], section: Section | None = None) -> PartLines:
+def _own(steps: Iterable[Step], left: LeftBy) -> PartLines:
     steps = tuple(steps)
-    planned = sum(milliseconds(step.quantity_tenths, step.unit_ms) for step in steps)
-    left = sum(milliseconds(step.quantity_tenths - step.done_tenths, step.unit_ms) for step in steps)
-    return PartLines(steps, planned, left, section)
+    return PartLines(steps, sum(left.steps[step.id].left_ms for step in steps if step.id is not None))
+
+
+def _section_lines(section: Section, parts: Parts, left: LeftBy) -> PartLines:
+    assert section.id is not None
+    steps = tuple(parts.steps_of(section))
+    return PartLines(steps, left.sections[section.id].left_ms if steps else 0, section)
 
 
 def _cloths_used(db: Reading, garment_id: int, panels: Iterable[Panel]) -> list[ClothUsed]:

@@ -10,6 +10,8 @@ from markupsafe import Markup
 from service.drawing.band_close_up import band_close_up
 from service.drawing.garment_map import garment_map
 from service.drawing.shown import End, ShownBand, ShownPanel
+from service.drawing.stitch_path import stitch_path
+from service.drawing.stitch_words import StitchOrder, stitch_order
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BandKind
 from service.reckoning.design_text import read_design
@@ -109,6 +111,28 @@ def step_drawing(work: Work, rows: DrawnRows) -> Markup:
     return Markup(garment_map(shown, work.garment.name)) if shown else Markup()  # noqa: S704 (as above)
 
 
+@dataclass(frozen=True, slots=True)
+class Stitch:
+    """How a band's knots are made: the thread's way drawn large, and a sentence for each of its numbers."""
+
+    drawing: Markup
+    order: StitchOrder
+
+
+def stitch_of(work: Work) -> Stitch | None:
+    """How the knots of this step are made; None for any other work."""
+    section = work.section
+    if section is None or work.step.operation not in KNOTS or section.kind not in BAND_KINDS:
+        return None
+    drawing = stitch_path(section.kind, _work_direction(section), section.catch_threads)
+    order = stitch_order(section.kind, section.catch_threads)
+    return Stitch(Markup(drawing), order)  # noqa: S704 (SVG of our own, all escaped)
+
+
+def _work_direction(section: Section) -> WorkDirection:
+    return "right to left" if section.work_direction == "right to left" else "left to right"
+
+
 def _panels_of(work: Work, rows: DrawnRows) -> tuple[ShownPanel, ...]:
     """The panels that the step lies on; all of them where it lies on none."""
     key = "" if work.section is None else work.section.key
@@ -130,5 +154,5 @@ def _band(section: Section, drawn: SectionDesign | None) -> ShownBand:
         ends_at=STOPS[section.stop_lines or 0],
         closed_round=drawn is not None and drawn.closed_round,
         pair_rows=1 if drawn is None else drawn.pair_rows,
-        work_direction=cast("WorkDirection", section.work_direction or "left to right"),
+        work_direction=_work_direction(section),
     )

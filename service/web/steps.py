@@ -30,7 +30,7 @@ from service.studio.sign_in import Person
 from service.web import words
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
-from service.web.step_words import Work, drawn_section, facts_of, quick_amounts, step_drawing
+from service.web.step_words import Work, drawn_section, facts_of, quick_amounts, step_drawing, stitch_of
 
 router = APIRouter(include_in_schema=False, prefix="/steps")
 PRESSED_TWICE = "That was counted by your first press. Look at the figures, and count again only what was done since."
@@ -226,6 +226,7 @@ def _page(
         asks_for_more=asks_for_more,
         may_overrule=person.is_owner and refused and not asks_for_more,
         drawing=step_drawing(place.work, drawn_rows(db, [step.garment_id])[step.garment_id]),
+        stitch=stitch_of(place.work),
         entries=entries_of_step(db, step_id),
         following=None if following is None or following.id == step_id else following,
         key=secrets.token_urlsafe(18),

@@ -13,6 +13,12 @@ OPTIONS = {
     "resultTypes": ["violations"],
 }
 NARROW = 320
+THIMBLE = 47.5  # 48 px, less what a browser rounds away
+TOO_SMALL = """least => [...document.querySelectorAll("main :is(a, button, input, select, summary)")]
+    .filter(each => !each.closest("svg, .pick") && each.type !== "hidden" && each.checkVisibility())
+    .map(each => [each.getBoundingClientRect(), each])
+    .filter(([box]) => box.height < least || box.width < least)
+    .map(([box, each]) => `${each.textContent.trim() || each.name} (${box.width} x ${box.height})`)"""
 
 
 class Watch:
@@ -41,6 +47,11 @@ class Watch:
             for violation in _violations(self.page):
                 targets = [node["target"] for node in violation["nodes"]][:3]
                 self.faults.append(f"{name}: {violation['id']}: {violation['help']} {targets}")
+
+    def touch(self, name: str) -> None:
+        """Look whether all that is touched on the page itself is big enough for a thimbled finger."""
+        small = self.page.evaluate(TOO_SMALL, THIMBLE)
+        self.faults += [f"{name}: too small to touch: {words}" for words in small]
 
     def _look_at_width(self, name: str) -> None:
         size = self.page.viewport_size

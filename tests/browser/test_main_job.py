@@ -171,6 +171,7 @@ def _count_down(walk: Walk) -> None:
     walk.press("Count 10", f"{knots - 10} knots left", "knots counted")
     walk.fill(counted="7", minutes="3")
     walk.press("Count it", f"{knots - 17} knots left")
+    walk.watch.touch("knots")
     walk.press("Take back 7 knots", f"{knots - 10} knots left", "taken back")
     walk.fill(counted=str(knots))
     walk.press("Count it", "Did the cloth have more threads?", "more than planned")

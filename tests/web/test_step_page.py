@@ -7,6 +7,7 @@ import httpx2
 import pytest
 from sqlmodel import select
 
+from service.drawing.stitch_words import stitch_order
 from service.records.tables import Panel, Section, Step, Tally
 from service.studio.hands import Giving, give
 from service.studio.standing import call_off
@@ -185,6 +186,14 @@ def test_the_page_tells_what_to_hold_to(stitcher: httpx2.Client, live: Live, bib
         facts += [section.loop_direction, section.thread, "in a hoop" if section.hoop else "without a hoop"]
     page = stitcher.get(f"/steps/{bib.knots}").text
     assert [fact for fact in facts if f"<dd>{fact}</dd>" not in page] == []
+
+
+def test_how_a_knot_is_made_stands_with_its_drawing(stitcher: httpx2.Client, bib: Bib) -> None:
+    page = stitcher.get(f"/steps/{bib.knots}").text
+    told = page.partition("How it is stitched</summary>")[2].partition("</details>")[0]
+    assert 'class="d-path"' in told
+    assert told.count("<li>") == len(stitch_order("ladder").steps)
+    assert "How it is stitched" not in stitcher.get(f"/steps/{bib.steps['withdraw']}").text
 
 
 def test_the_next_step_is_offered_when_this_one_is_done(stitcher: httpx2.Client, bib: Bib) -> None:
