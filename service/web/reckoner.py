@@ -38,6 +38,11 @@ QUESTIONS = (
         "Will the bundles come out even?",
         "The two counts of the cloth, and how deep and how long the band is to be.",
     ),
+    Question(
+        "/reckoner/tucks",
+        "How wide is the block cut for these tucks?",
+        "How many, how deep, the count along the folds, and the width the panel finishes at.",
+    ),
 )
 
 

@@ -17,6 +17,8 @@ from service.web import (
     reckoner,
     reckoner_band,
     reckoner_counts,
+    reckoner_keeping,
+    reckoner_tucks,
     settings,
     sign_in,
     steps,
@@ -28,6 +30,7 @@ from service.web import (
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
+    *(reckoner_keeping, reckoner_tucks),
 )
 SCRIPTS = (api_reckon_counts.router, api_reckon_making.router, commissions.api, api_log.router, api_standing.router)
 
