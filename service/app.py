@@ -18,6 +18,7 @@ from starlette.exceptions import HTTPException
 from service.errors import Refusal, SignInNeeded, Unreadable
 from service.reckoning.asked import Wrong
 from service.records.db import Database
+from service.studio.rates import Learning
 from service.web import routes
 from service.web.deps import FirstRunNeeded
 from service.web.guard import Guard
@@ -53,6 +54,7 @@ def create_app(
     app.state.first_run_code = first_run_code
     app.state.https = https
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())
+    app.state.learning = Learning()
     routes.include(app)
     _answer_refusals(app)
     app.add_middleware(Guard, hosts=tuple(hosts), https=https, answer=plain_answer)

@@ -5,6 +5,7 @@ from fastapi import FastAPI
 from service.web import (
     api_log,
     api_reckon_counts,
+    api_reckon_hours,
     api_reckon_making,
     api_standing,
     clients,
@@ -32,7 +33,10 @@ PAGES = (
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
     *(reckoner_keeping, reckoner_tucks),
 )
-SCRIPTS = (api_reckon_counts.router, api_reckon_making.router, commissions.api, api_log.router, api_standing.router)
+SCRIPTS = (
+    *(api_reckon_counts.router, api_reckon_making.router, api_reckon_hours.router),
+    *(commissions.api, api_log.router, api_standing.router),
+)
 
 
 def include(app: FastAPI) -> None:

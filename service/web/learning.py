@@ -1,0 +1,22 @@
+"""What the log has taught, as routes ask for it; what is behind is learned after the answer has left."""
+
+from typing import Annotated
+
+from fastapi import BackgroundTasks, Depends, Request
+
+from service.records.db import Database
+from service.studio.rates import Learning
+from service.web.deps import Reads, the_database
+
+
+def learning_here(
+    request: Request, database: Annotated[Database, Depends(the_database)], db: Reads, background: BackgroundTasks
+) -> Learning:
+    """What this service has learned; when the log has grown since, it learns again behind this answer."""
+    learning: Learning = request.app.state.learning
+    if learning.is_behind(db):
+        background.add_task(learning.catch_up, database)
+    return learning
+
+
+LearningHere = Annotated[Learning, Depends(learning_here, scope="function")]
