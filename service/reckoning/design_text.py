@@ -39,8 +39,20 @@ def read_design(text: str) -> Design:
     Traceback (most recent call last):
     service.reckoning.designs.Faults: name: is needed; cloths: a design needs at least one; ...
     """
+    return design_of(_tables(text))
+
+
+def design_of(table: Table) -> Design:
+    """Return the design that a text's tables say, read by `tomllib` or made up from a form.
+
+    Raises Faults, as `read_design` does.
+
+    >>> design_of({"key": "bib", "name": 4})  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    service.reckoning.designs.Faults: name: must be words in quotes; cloths: a design needs at least one; ...
+    """
     faults: list[Wrong] = []
-    design = _design(_tables(text), faults)
+    design = _design(table, faults)
     if not faults and design is not None:
         faults = list(faults_of(design))
     if faults or design is None:

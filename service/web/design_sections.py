@@ -1,0 +1,249 @@
+"""Pages of one section of a design: its kind, where it lies, its threads, how it is worked."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from service.reckoning.band_kinds import BAND_KINDS
+from service.reckoning.designs import STRIP_KINDS
+from service.records import tables
+from service.records.db import Reading, Writing
+from service.studio import designs
+from service.studio.design_parts import Path, Table, free_key, part_at, tables_of
+from service.web.deps import Id, Now, OwnerDesk, Reads, Writes
+from service.web.design_changes import path_of
+from service.web.design_drafts import kept, looked_at, shown
+from service.web.design_fields import (
+    DIRECTIONS,
+    KIND_HINTS,
+    KINDS,
+    TUCK_DIRECTIONS,
+    Field,
+    Group,
+    Options,
+    labels,
+    on_panel,
+    placement_fields,
+    section_groups,
+)
+from service.web.design_forms import EXPLAINED, explained_from, fields_of, form_of, part_from
+from service.web.forms import Form, Typed
+from service.web.words import KIND_WORDS
+
+router = APIRouter(include_in_schema=False, prefix="/designs/{design_id}")
+
+PAGE = "designs/section.html"
+USUAL_OF_PANEL = {"kind": "hem_band", "direction": "across", "edge": "bottom", "distance_mm": "40"}
+USUAL_OF_JOINED = {**USUAL_OF_PANEL, "kind": "seam"}
+USUAL_OF_BAND = {"withdraw_threads": "12", "bundle_threads": "4", "stop_lines": "1", "pair_rows": "1"}
+USUAL_WHEN_KEPT = {"bundle_threads": 4, "stop_lines": 1, "pair_rows": 1}
+
+
+@dataclass(frozen=True, slots=True)
+class SectionAsk:
+    """A section being drawn up: its design, its panel (none for the joined garment's), its key, what is typed."""
+
+    row: tables.Design
+    table: Table
+    panel: str
+    key: str
+    form: Form
+
+    @property
+    def path(self) -> Path:
+        """Where it stands in the text."""
+        like: Path = ("panels", self.panel, "sections") if self.panel else ("sections",)
+        if self.key:
+            return path_of(self.key)
+        place = self.table["panels"][self.panel] if self.panel else self.table
+        return *like, free_key(self.form.raw("name") or self.kind, tuple(place.get("sections", {})), "section")
+
+    @property
+    def kind(self) -> str:
+        """Its kind; a mirror has that of what it mirrors."""
+        if self.mirror_of:
+            return str(dict(self._others())[self.mirror_of]["kind"])
+        chosen = self.form.raw("kind")
+        return chosen if chosen in dict(KINDS) else "hem_band"
+
+    @property
+    def kinds(self) -> Options:
+        """The kinds to choose from."""
+        return KINDS
+
+    @property
+    def kind_hint(self) -> str:
+        """What its kind is, in a sentence."""
+        return KIND_HINTS.get(self.kind, "")
+
+    @property
+    def is_strip(self) -> bool:
+        """Whether it is a band or a tuck."""
+        return self.kind in STRIP_KINDS
+
+    @property
+    def directions(self) -> Options:
+        """The ways it can run, in words."""
+        return DIRECTIONS if self.kind in BAND_KINDS else TUCK_DIRECTIONS
+
+    @property
+    def direction(self) -> str:
+        """Which way it runs."""
+        return "down" if self.form.raw("direction") == "down" else "across"
+
+    @property
+    def mirror_of(self) -> str:
+        """The section that it mirrors, if any."""
+        chosen = self.form.raw("mirror_of")
+        return chosen if chosen in dict(self._others()) else ""
+
+    @property
+    def mirrors(self) -> Options:
+        """The sections that it could mirror."""
+        return tuple(
+            (key, self._named(key, one))
+            for key, one in self._others()
+            if ("." in key) == bool(self.panel) and (key == self.mirror_of or not one.get("mirror_of"))
+        )
+
+    @property
+    def panels(self) -> Options:
+        """The panels that a section of the joined garment can lie on, those it lies on first and in their order."""
+        if self.panel:
+            return ()
+        said = part_at(self.table, self.path).get("on", {}) if self.key else {}
+        return tuple((key, self.table["panels"][key]["name"]) for key in dict.fromkeys((*said, *self.table["panels"])))
+
+    @property
+    def placements(self) -> Mapping[str, Group]:
+        """By panel, what is asked of where it lies there; one without a key when a panel owns it."""
+        if self.mirror_of:
+            return {}
+        fields = placement_fields(self.kind, self.direction)
+        if self.panel:
+            return {"": Group("Where it lies", fields)}
+        return {key: Group(name, on_panel(fields, key)) for key, name in self.panels}
+
+    @property
+    def groups(self) -> tuple[Group, ...]:
+        """What is asked of it, its place apart."""
+        if self.mirror_of:
+            return ()
+        cloths = tuple((role, f"{role}: {cloth['name']}") for role, cloth in self.table["cloths"].items())
+        bands = tuple(
+            (key, self._named(key, one))
+            for key, one in self._others()
+            if one["kind"] in BAND_KINDS and self.kind in BAND_KINDS
+        )
+        return section_groups(self.kind, cloths, bands)
+
+    @property
+    def labels(self) -> dict[str, str]:
+        """By place in the part, what a field is called."""
+        own = {"name": "Name", "kind": "Kind", "direction": "Runs", "mirror_of": "Mirrors", "on": "Lies on"}
+        return {**own, **labels((*self.groups, *self.placements.values()))}
+
+    def explaining(self, codes: Mapping[str, str]) -> tuple[Field, ...]:
+        """By finding, the field for the maker's reason why it need trouble nobody; `codes` gives their sentences."""
+        kept_codes = [name.removeprefix(EXPLAINED) for name in self.form.values if name.startswith(EXPLAINED)]
+        every = dict.fromkeys((*codes, *kept_codes))
+        return tuple(
+            Field(f"{EXPLAINED}{code}", "Why this need trouble nobody", "line", codes.get(code, "")) for code in every
+        )
+
+    def part(self) -> Table:
+        """The section as the text holds it."""
+        form = self.form
+        name = form.text("name", called="the name", needed=False) or KIND_WORDS[self.kind].capitalize()
+        part: Table = {"name": name, "kind": self.kind}
+        if self.mirror_of:
+            on: Table = {key: {} for key, _ in self.panels if form.ticked(f"lies.{key}")}
+            return {**part, "mirror_of": self.mirror_of, **({"on": on} if on else {})}
+        if self.is_strip:
+            part["direction"] = self.direction
+        part |= {
+            name: value
+            for name, value in part_from(form, fields_of(self.groups)).items()
+            if USUAL_WHEN_KEPT.get(name) != value
+        }
+        why = explained_from(form)
+        return {**part, **({"explained": why} if why else {}), **self._placed()}
+
+    def _placed(self) -> Table:
+        if self.panel:
+            return part_from(self.form, self.placements[""].fields)
+        on: Table = {}
+        for key, group in self.placements.items():
+            typed = part_from(self.form, group.fields)
+            if self.form.ticked(f"lies.{key}"):
+                on[key] = {name.removeprefix(f"on.{key}."): value for name, value in typed.items()}
+        return {"on": on} if on else {}
+
+    def _others(self) -> Iterator[tuple[str, dict[str, Any]]]:
+        """Every other section that the text says, by its key."""
+        for panel, said in self.table["panels"].items():
+            for name, one in said.get("sections", {}).items():
+                if f"{panel}.{name}" != self.key:
+                    yield f"{panel}.{name}", one
+        for name, one in self.table.get("sections", {}).items():
+            if name != self.key:
+                yield name, one
+
+    def _named(self, key: str, one: Mapping[str, Any]) -> str:
+        panel = key.partition(".")[0] if "." in key else ""
+        return f"{self.table['panels'][panel]['name']}: {one['name']}" if panel else str(one["name"])
+
+
+def _ask(
+    db: Reading | Writing, design_id: int, *, key: str = "", panel: str = "", form: Form | None = None
+) -> SectionAsk:
+    row = designs.may_be_changed(designs.design_with(db, design_id))
+    table = tables_of(row.document)
+    panel = key.rpartition(".")[0] or panel
+    if panel:
+        part_at(table, ("panels", panel))
+    if key:
+        part_at(table, path_of(key))
+    return SectionAsk(row, table, panel, key, form or _as_kept(table, key, panel))
+
+
+def _as_kept(table: Table, key: str, panel: str) -> Form:
+    if not key:
+        return Form({**USUAL_OF_BAND, **(USUAL_OF_PANEL if panel else USUAL_OF_JOINED)})
+    part = part_at(table, path_of(key))
+    form = form_of({**USUAL_WHEN_KEPT, **part})
+    form.values |= {f"lies.{one}": "yes" for one in part.get("on", {})}
+    return form
+
+
+@router.get("/add-section")
+def show_new_section(desk: OwnerDesk, db: Reads, design_id: Id, panel: str = "") -> Response:
+    return shown(desk, _ask(db, design_id, panel=panel), PAGE, None)
+
+
+@router.post("/add-section")
+def add_section(desk: OwnerDesk, form: Typed, db: Writes, at: Now, design_id: Id, panel: str = "") -> Response:
+    return kept(desk, _ask(db, design_id, panel=panel, form=form), db, at, PAGE)
+
+
+@router.post("/add-section/look")
+def look_at_new_section(desk: OwnerDesk, form: Typed, db: Reads, design_id: Id, panel: str = "") -> Response:
+    return looked_at(desk, _ask(db, design_id, panel=panel, form=form), PAGE)
+
+
+@router.get("/sections/{key}")
+def show_section(desk: OwnerDesk, db: Reads, design_id: Id, key: str) -> Response:
+    return shown(desk, _ask(db, design_id, key=key), PAGE, None)
+
+
+@router.post("/sections/{key}")
+def change_section(desk: OwnerDesk, form: Typed, db: Writes, at: Now, design_id: Id, key: str) -> Response:
+    return kept(desk, _ask(db, design_id, key=key, form=form), db, at, PAGE)
+
+
+@router.post("/sections/{key}/look")
+def look_at_section(desk: OwnerDesk, form: Typed, db: Reads, design_id: Id, key: str) -> Response:
+    return looked_at(desk, _ask(db, design_id, key=key, form=form), PAGE)
