@@ -5,6 +5,7 @@ from fastapi import FastAPI
 from service.web import (
     api_log,
     api_reckon_counts,
+    api_reckon_hours,
     api_reckon_making,
     api_standing,
     clients,
@@ -22,6 +23,8 @@ from service.web import (
     reckoner,
     reckoner_band,
     reckoner_counts,
+    reckoner_keeping,
+    reckoner_tucks,
     settings,
     sign_in,
     steps,
@@ -33,9 +36,13 @@ from service.web import (
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
+    *(reckoner_keeping, reckoner_tucks),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
-SCRIPTS = (api_reckon_counts.router, api_reckon_making.router, commissions.api, api_log.router, api_standing.router)
+SCRIPTS = (
+    *(api_reckon_counts.router, api_reckon_making.router, api_reckon_hours.router),
+    *(commissions.api, api_log.router, api_standing.router),
+)
 
 
 def include(app: FastAPI) -> None:

@@ -11,7 +11,7 @@ from service.records.db import Database
 from service.records.queries.designs import designs_by_name
 from service.records.tables import Event
 from service.studio import designs
-from service.studio.design_parts import free_key, moved_part, tables_of, with_part, without_part
+from service.studio.design_parts import Table, free_key, moved_part, tables_of, with_part, without_part
 from tests.building import DESIGNS, a_design, a_garment
 from tests.serving import START
 
@@ -96,7 +96,7 @@ def test_a_changed_part_stays_in_its_place_and_a_new_one_comes_last() -> None:
 
 
 def test_a_part_moves_past_its_neighbour_and_stops_at_the_end() -> None:
-    table = {"panels": {"a": {}, "b": {}, "c": {}}}
+    table: Table = {"panels": {"a": {}, "b": {}, "c": {}}}
     assert list(moved_part(table, ("panels", "b"), up=True)["panels"]) == ["b", "a", "c"]
     assert list(moved_part(table, ("panels", "b"), up=False)["panels"]) == ["a", "c", "b"]
     assert list(moved_part(table, ("panels", "a"), up=True)["panels"]) == ["a", "b", "c"]
