@@ -231,6 +231,7 @@ def _page(
         following=None if following is None or following.id == step_id else following,
         key=secrets.token_urlsafe(18),
         told=told,
+        whole=not desk.wants_block,
     )
 
 
