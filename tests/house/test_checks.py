@@ -27,7 +27,7 @@ def test_every_kind_of_check_is_run_in_order_and_the_browser_has_a_process_of_it
         ("ruff", "check", "."),
         ("ruff", "format", "--check", "."),
         ("mypy", "service", "tests"),
-        ("pytest", "-n", "2", "tests", "service", "--ignore=tests/browser"),
+        ("pytest", "-n", "2", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser"),
         ("pytest", "tests/browser"),
     ]
 
@@ -81,7 +81,7 @@ def test_a_browser_on_the_path_that_is_an_empty_shell_is_passed_over(
 
 def test_tests_never_see_somebody_s_own_studio() -> None:
     own = {"DATABASE_URL": "postgresql://studio", "STOPLINE_DATA": "studio", BROWSER_VARIABLE: "mine", "LANG": "C"}
-    assert undisturbed(own) == {BROWSER_VARIABLE: "mine", "LANG": "C", "PYTHONUNBUFFERED": "1"}
+    assert undisturbed(own) == {BROWSER_VARIABLE: "mine", "LANG": "C", "PYTHONUNBUFFERED": "1", "PYTHONHASHSEED": "0"}
 
 
 def test_chosen_arguments_go_to_pytest_alone() -> None:
