@@ -43,6 +43,31 @@ QUESTIONS = (
         "How wide is the block cut for these tucks?",
         "How many, how deep, the count along the folds, and the width the panel finishes at.",
     ),
+    Question(
+        "/reckoner/bias",
+        "How much cloth does this binding take?",
+        "The width it finishes at, the length of the edge, and the width of the cloth.",
+    ),
+    Question(
+        "/reckoner/cloth",
+        "How much cloth is to be bought?",
+        "The blocks with their sizes, the width of the cloth, and how much it shrinks.",
+    ),
+    Question(
+        "/reckoner/fit",
+        "How large will the child be on the day?",
+        "Girl or boy, the day of birth, the day it is worn, and a reading if there is one.",
+    ),
+    Question(
+        "/reckoner/thread",
+        "How much working thread does it take?",
+        "What is worked and how much of it, and the length of a skein.",
+    ),
+    Question(
+        "/reckoner/yarn",
+        "How dense and how heavy is this cloth?",
+        "Its counts with the number of its yarns, or its weight.",
+    ),
 )
 
 

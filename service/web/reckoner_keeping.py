@@ -1,4 +1,4 @@
-"""Keeping the reckoner's answers with a garment, and the garment's own page of questions and kept answers."""
+"""The reckoner's pages for making: shown by name, their answers kept with a garment, the garment's own list of both."""
 
 from urllib.parse import urlencode
 
@@ -8,15 +8,32 @@ from fastapi.responses import Response
 from service.errors import NotFound, Unreadable
 from service.records.queries.kept import kept_of
 from service.studio.kept import Keeping, keep_result
-from service.web import reckoner_tucks
+from service.web import reckoner_bias, reckoner_cloth, reckoner_fit, reckoner_thread, reckoner_tucks, reckoner_yarn
 from service.web.deps import Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.reckoner import QUESTIONS
-from service.web.reckoner_making import source_of
+from service.web.reckoner_making import show, source_of
 
 router = APIRouter(include_in_schema=False)
-PAGES = {page.name: page for page in (reckoner_tucks.PAGE,)}
+PAGES = {
+    page.name: page
+    for page in (
+        reckoner_tucks.PAGE,
+        reckoner_bias.PAGE,
+        reckoner_cloth.PAGE,
+        reckoner_fit.PAGE,
+        reckoner_thread.PAGE,
+        reckoner_yarn.PAGE,
+    )
+}
 WORDS = {question.href.rpartition("/")[2]: question.words for question in QUESTIONS}
+
+
+@router.get("/reckoner/{name}")
+def show_question(desk: SignedInDesk, person: SignedIn, db: Reads, name: str) -> Response:
+    if name not in PAGES:
+        raise NotFound("The reckoner has no such question.")
+    return show(desk, person, db, PAGES[name])
 
 
 @router.get("/garments/{garment_id}/reckoned")

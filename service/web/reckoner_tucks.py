@@ -4,16 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
-from fastapi import APIRouter
-from fastapi.responses import Response
-
 from service.drawing.tuck_drawing import tuck_drawing
 from service.reckoning.asked import Wrong
 from service.reckoning.lengths import count_in
 from service.reckoning.tucks import TuckLine, TucksAsk, TucksPlan, plan_tucks
 from service.records.tables import Panel, Section, Studio
 from service.studio.places import read_places
-from service.web.deps import Reads, SignedIn, SignedInDesk
 from service.web.forms import Form
 from service.web.reckoner import put
 from service.web.reckoner_counts import count_from
@@ -26,12 +22,10 @@ from service.web.reckoner_making import (
     as_typed,
     mm_of,
     plain,
-    show,
     system_across,
 )
 from service.web.words import fine, measure, per, tidy
 
-router = APIRouter(include_in_schema=False, prefix="/reckoner")
 FIELDS = {
     "tucks": "tucks",
     "depth_mm": "depth",
@@ -49,11 +43,6 @@ class Lines:
 
     shown: tuple[TuckLine, ...]
     left_out: int
-
-
-@router.get("/tucks")
-def show_tucks(desk: SignedInDesk, person: SignedIn, db: Reads) -> Response:
-    return show(desk, person, db, PAGE)
 
 
 def usual(studio: Studio) -> dict[str, str]:

@@ -24,7 +24,6 @@ from service.web import (
     reckoner_band,
     reckoner_counts,
     reckoner_keeping,
-    reckoner_tucks,
     settings,
     sign_in,
     steps,
@@ -36,7 +35,7 @@ from service.web import (
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
-    *(reckoner_keeping, reckoner_tucks),
+    reckoner_keeping,
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (

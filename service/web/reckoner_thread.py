@@ -1,0 +1,190 @@
+"""The reckoner's page for working thread: how much, in how many needlefuls, how many skeins."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from service.reckoning.asked import Wrong
+from service.reckoning.bias import cut_width_mm
+from service.reckoning.operations import OPERATIONS
+from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, ThreadPlan, Worked, plan_thread, used_ratio
+from service.reckoning.thread_rates import THREAD_RATES
+from service.records.tables import Section, Studio
+from service.web.forms import Form
+from service.web.reckoner import put
+from service.web.reckoner_making import (
+    FINE_UNIT,
+    LONG_UNIT,
+    Answer,
+    Filling,
+    Page,
+    Source,
+    as_typed,
+    filled_rows,
+    mm_of,
+    plain,
+    rows_of,
+)
+from service.web.words import cloth_length, measure, operation, tidy, unit_of
+
+ROWS = ("operation", "quantity", "width")
+TYPED = ("quantity", "width")
+MOST_ROWS = 60
+FIELDS = {
+    "skein_mm": "skein",
+    "needleful_mm": "needleful",
+    "operations": "quantity-1",
+    "used_mm": "used_last",
+    "reckoned_mm": "reckoned_last",
+}
+SEWN = tuple(name for name in OPERATIONS if name in THREAD_RATES)
+ITS_KNOTS = frozenset({"hem_knot", "ladder_knot", "tuck_knot"})
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """The thread that one row of work leaves in the cloth."""
+
+    words: str
+    amount: str
+    length: str
+    guessed: bool
+
+
+def usual(studio: Studio) -> dict[str, str]:
+    """What is usual before anything is typed."""
+    return {"needleful": as_typed(LONGEST_NEEDLEFUL_MM, studio.length_unit)}
+
+
+def answer(form: Form, studio: Studio) -> Answer | None:
+    """The thread that this work takes."""
+    rows = filled_rows(form, TYPED, MOST_ROWS)
+    ask = _ask(form, studio, rows)
+    if ask is None:
+        return None
+    try:
+        plan = plan_thread(ask)
+    except Wrong as wrong:
+        put(form, wrong, {**FIELDS, **_fields_of(wrong.field, rows)})
+        return None
+    unit = studio.length_unit
+    figures = (
+        ("Thread, tails included", cloth_length(plan.working_thread_mm * 1000, unit)),
+        ("Needlefuls", str(plan.needlefuls)),
+        ("Skeins", str(plan.skeins)),
+    )
+    return Answer(_told(ask, plan, studio), figures, plan.findings, (), (), _uses(ask, plan, unit))
+
+
+def work_rows(form: Form) -> tuple[int, ...]:
+    """The rows of work to show."""
+    return rows_of(form, TYPED, MOST_ROWS)
+
+
+def _ask(form: Form, studio: Studio, rows: list[int]) -> ThreadAsk | None:
+    long_unit = LONG_UNIT[studio.length_unit]
+    skein = mm_of(form, "skein", long_unit, called="the length of a skein")
+    needleful = mm_of(form, "needleful", studio.length_unit, called="the needleful")
+    if not rows:
+        form.fault("quantity-1", "Enter one row of work at least.")
+    work = tuple(_worked(form, studio, at) for at in rows)
+    correction = _correction(form, long_unit)
+    if form.wrong or skein is None or needleful is None:
+        return None
+    return ThreadAsk(work, skein, needleful, correction)
+
+
+def _worked(form: Form, studio: Studio, at: int) -> Worked:
+    name = form.choice(f"operation-{at}", SEWN, called="what is worked")
+    quantity = form.decimal(f"quantity-{at}", called="how much of it", most=1e6)
+    width = mm_of(form, f"width-{at}", FINE_UNIT[studio.length_unit], called="the width", needed=False)
+    return Worked(name, float(quantity or 0), width)
+
+
+def _correction(form: Form, long_unit: str) -> float:
+    """What was really used for each length reckoned, the last time; 1 where nothing is said."""
+    reckoned = mm_of(form, "reckoned_last", long_unit, called="what was reckoned", needed=False)
+    used = mm_of(form, "used_last", long_unit, called="what was used", needed=False)
+    if (reckoned is None) != (used is None) and not form.wrong:
+        form.fault("used_last", "Fill in both, what was reckoned and what was used, or neither.")
+    if reckoned is None or used is None:
+        return 1.0
+    try:
+        return used_ratio(reckoned, used)
+    except Wrong as wrong:
+        put(form, wrong, FIELDS)
+        return 1.0
+
+
+def _fields_of(field: str, rows: list[int]) -> dict[str, str]:
+    parts = field.split(".")
+    return {field: f"{parts[2]}-{rows[int(parts[1])]}".replace("width_mm", "width")} if len(parts) == 3 else {}
+
+
+def _told(ask: ThreadAsk, plan: ThreadPlan, studio: Studio) -> str:
+    unit = studio.length_unit
+    skeins = "1 skein" if plan.skeins == 1 else f"{plan.skeins} skeins"
+    needlefuls = "1 needleful" if plan.needlefuls == 1 else f"{plan.needlefuls} needlefuls"
+    size = "" if any(use.uncut for use in plan.by_operation) else f" of {measure(ask.needleful_mm * 1000, unit)}"
+    return f"{skeins}: {cloth_length(plan.working_thread_mm * 1000, unit)} in {needlefuls}{size}."
+
+
+def _uses(ask: ThreadAsk, plan: ThreadPlan, unit: str) -> tuple[Use, ...]:
+    return tuple(
+        Use(
+            operation(use.operation),
+            f"{tidy(worked.quantity)} {unit_of(round(worked.quantity * 10), OPERATIONS[use.operation].unit)}",
+            cloth_length(use.thread_mm * 1000, unit),
+            use.guessed,
+        )
+        for worked, use in zip(ask.operations, plan.by_operation, strict=True)
+    )
+
+
+def fill(source: Source) -> tuple[Filling, ...]:
+    """The sewing of the garment, thread by thread as its design names them."""
+    work: dict[str, dict[tuple[str, float | None], float]] = defaultdict(lambda: defaultdict(float))
+    sections = {section.id: section for section in source.parts.sections}
+    for step in source.parts.steps:
+        section = sections.get(step.section_id)
+        if step.operation in THREAD_RATES and step.quantity_tenths:
+            thread = section.thread if section else ""
+            key = (step.operation, _width_mm(source, section, step.operation))
+            work[thread][key] += step.quantity_tenths / 10
+    return tuple(_filling(source.studio, thread, rows) for thread, rows in work.items())
+
+
+def _filling(studio: Studio, thread: str, rows: dict[tuple[str, float | None], float]) -> Filling:
+    fields = {}
+    for at, ((name, width_mm), quantity) in enumerate(list(rows.items())[:MOST_ROWS], 1):
+        fields[f"operation-{at}"] = name
+        fields[f"quantity-{at}"] = plain(quantity)
+        fields[f"width-{at}"] = "" if width_mm is None else as_typed(width_mm, FINE_UNIT[studio.length_unit])
+    note = "Fill in how long a skein of it is. All of the work is counted, what is done already too."
+    return Filling(thread or "sewing without a named thread", fields, note)
+
+
+def _width_mm(source: Source, section: Section | None, name: str) -> float | None:
+    """The width that one unit of this operation takes in that section; None where it is of no account or unknown."""
+    if section is None:
+        return None
+    if name in ITS_KNOTS or name == "pair_knot":
+        if not section.bundle_threads or not section.standing_per_cm:
+            return None
+        bundle_mm = 10 * section.bundle_threads / section.standing_per_cm
+        return round(2 * bundle_mm if name == "pair_knot" else bundle_mm, 2)
+    if name == "alternating_knot" and section.width_um:
+        return round(section.width_um / 1000, 2)
+    drawn = source.drawn.get(section.key)
+    if name == "bias_join" and drawn is not None and drawn.finished_width_mm:
+        return cut_width_mm(drawn.finished_width_mm, "double", drawn.binding_seam_mm)
+    return None
+
+
+PAGE = Page(
+    "thread",
+    frozenset({"skein", "needleful", "reckoned_last", "used_last", *ROWS}),
+    usual,
+    answer,
+    fill,
+    {"work_rows": work_rows, "sewn": SEWN},
+)
