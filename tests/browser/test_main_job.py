@@ -10,7 +10,7 @@ from sqlmodel import select
 
 from service.records.tables import Garment, Step
 from tests.browser.seeing import Watch
-from tests.building import a_design
+from tests.building import DESIGNS
 from tests.serving import Live
 
 WIDTHS = {390: 844, 1280: 900}
@@ -81,6 +81,7 @@ def walk(browser: Browser, unopened: Live, scripted: bool, request: pytest.Fixtu
 def test_from_an_empty_studio_to_a_half_done_bib(walk: Walk) -> None:
     _open_the_studio(walk)
     _measure_a_cloth(walk)
+    _bring_in_a_design(walk)
     _promise(walk)
     _make(walk)
     _cut_and_mark(walk)
@@ -117,9 +118,14 @@ def _promise(walk: Walk) -> None:
     walk.press("Keep", "Christening of Ivy", "commission")
 
 
+def _bring_in_a_design(walk: Walk) -> None:
+    walk.open("/designs", "no designs")
+    walk.open("/designs/import", "bring in a design")
+    walk.fill(text=(DESIGNS / "bib.toml").read_text(encoding="utf-8"))
+    walk.press("Bring it in", "Bib with three bands", "design")
+
+
 def _make(walk: Walk) -> None:
-    with walk.live.database.writing() as db:
-        a_design(db, "bib")
     walk.follow("Make a garment", "choose a design")
     walk.choose("design", "Bib")
     walk.press("Look at it", "Cloth for the bib", "choose the cloths")
