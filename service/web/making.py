@@ -13,33 +13,19 @@ from service.reckoning.asked import Wrong
 from service.reckoning.bands import LeftOverWay
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import Design
-from service.reckoning.findings import Finding
-from service.reckoning.plans import BundleChoice, DepthChoice, GarmentPlan, SectionChoice, SectionPlan, SpacePlan
+from service.reckoning.plans import BundleChoice, DepthChoice, SectionChoice
 from service.records import tables
 from service.records.db import Reading, Writing
-from service.records.tables import Cloth, Commission
+from service.records.tables import Cloth, Commission, Studio
 from service.studio.cloth import CountsNow, current_counts
 from service.studio.making import Drafted, MakingAsk, draft, make_garment
 from service.web.deps import Desk, Id, Now, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
+from service.web.making_pages import making_of
+from service.web.words import count_number, per
 
 router = APIRouter(include_in_schema=False)
-LEFT_OVER_WORDS: Mapping[LeftOverWay, str] = {
-    "shorter": "stop the band some threads shorter",
-    "longer": "run it some threads longer",
-    "spread": "spread them one by one over the bundles",
-    "into_seam": "let them vanish in the seam",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One section, with its mirrors, as the page shows it."""
-
-    plan: SectionPlan
-    also: tuple[str, ...]
-    choice: SectionChoice
-    mirrors: int
+BLOCKS = ("plan", "asked")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +58,7 @@ def make(desk: OwnerDesk, form: Typed, db: Writes, at: Now, commission_id: Id) -
     _commission(db, commission_id)
     chosen = _chosen(db, form)
     if chosen is None or form.wrong:
-        if not form.wrong:
-            form.fault("design", "Choose a design.")
+        _tell_what_is_missing(db, form)
         return _making_page(desk, db, commission_id, form, 422)
     design_id, design, cloths = chosen
     name = form.text("name", called="the garment's name", needed=False)
@@ -87,33 +72,47 @@ def make(desk: OwnerDesk, form: Typed, db: Writes, at: Now, commission_id: Id) -
     return desk.go(f"/garments/{garment.id}")
 
 
+def _tell_what_is_missing(db: Writing, form: Form) -> None:
+    """Note what is to be chosen before anything can be made."""
+    design = _read(db, form)
+    if design is None:
+        form.fault("design", "Choose a design.")
+        return
+    for cloth in design.cloths:
+        if not form.raw(f"cloth.{cloth.role}"):
+            form.fault(f"cloth.{cloth.role}", f"Choose a cloth for the {cloth.role}.")
+
+
 def _making_page(desk: Desk, db: Reading | Writing, commission_id: int, form: Form, status: int = 200) -> Response:
     commission = _commission(db, commission_id)
-    designs = db.exec(
-        select(tables.Design).where(tables.Design.state == "current").order_by(col(tables.Design.name))
-    ).all()
+    current = select(tables.Design).where(tables.Design.state == "current").order_by(col(tables.Design.name))
+    designs = list(db.exec(current).all())
+    design_row = _design_named(db, form)
+    if design_row is not None and design_row not in designs:
+        designs.append(design_row)  # an older drawing is made on purpose
     chosen = _chosen(db, form)
     drafted = None
-    if chosen is not None and not form.wrong:
+    if chosen is not None and not any(field.startswith(("design", "cloth.")) for field in form.errors):
         design_id, design, cloths = chosen
         drafted = _drafted(db, design_id, cloths, _choices(form, design), form)
     shelf = _shelf(db)
+    asked_for = desk.request.headers.get("hx-target", "")
+    assert desk.studio
+    making = None
+    if drafted is not None:
+        making = making_of(drafted, {item.cloth.id: item.cloth for item in shelf}, desk.studio.length_unit)
     return desk.page(
         "garments/make.html",
         "commissions",
         status=422 if form.wrong and status == 200 else status,
-        block="plan",
+        block=asked_for if asked_for in BLOCKS else BLOCKS[0],
         form=form,
         commission=commission,
         designs=designs,
-        design=_design_named(db, form),
+        design=design_row,
         shelf=shelf,
-        **_cloth_fields(form, shelf, _read(db, form)),
-        drafted=drafted,
-        left_over_options={} if drafted is None else left_over_options(drafted.plan),
-        rows=() if drafted is None else rows_of(drafted.plan),
-        spaces=() if drafted is None else _spaces(drafted.plan),
-        findings=() if drafted is None else cloth_findings(drafted, {item.cloth.id: item.cloth for item in shelf}),
+        making=making,
+        **_cloth_fields(desk.studio, form, shelf, _read(db, form)),
     )
 
 
@@ -122,8 +121,8 @@ def _read(db: Reading | Writing, form: Form) -> Design | None:
     return None if row is None else read_design(row.document)
 
 
-def _cloth_fields(form: Form, shelf: list[ShelfCloth], design: Design | None) -> dict[str, Any]:
-    options = [(item.cloth.id, _with_counts(item)) for item in shelf]
+def _cloth_fields(studio: Studio, form: Form, shelf: list[ShelfCloth], design: Design | None) -> dict[str, Any]:
+    options = [(item.cloth.id, _with_counts(item, studio.count_unit)) for item in shelf]
     return {
         "roles": () if design is None else design.cloths,
         "panels": () if design is None else design.panels,
@@ -133,84 +132,11 @@ def _cloth_fields(form: Form, shelf: list[ShelfCloth], design: Design | None) ->
     }
 
 
-def _with_counts(item: ShelfCloth) -> str:
-    if item.counts.warp is None or item.counts.weft is None:
+def _with_counts(item: ShelfCloth, unit: str) -> str:
+    warp, weft = item.counts.warp, item.counts.weft
+    if warp is None or weft is None:
         return f"{item.cloth.name} (not counted yet)"
-    return f"{item.cloth.name} ({item.counts.warp.threads_per_cm:.1f} × {item.counts.weft.threads_per_cm:.1f} per cm)"
-
-
-def left_over_options(plan: GarmentPlan) -> dict[str, list[tuple[str, str]]]:
-    """By section, the ways open for its left-over threads, in words with their counts."""
-    return {
-        section.key: [
-            ("", f"as drawn up: {LEFT_OVER_WORDS[section.design.left_over]}" if section.design.left_over else "choose"),
-            *(
-                (
-                    choice.way,
-                    f"{LEFT_OVER_WORDS[choice.way]}: {choice.standing_threads} threads, {choice.bundles} bundles",
-                )
-                for choice in section.left_over_choices
-            ),
-        ]
-        for section in plan.sections
-    }
-
-
-def rows_of(plan: GarmentPlan) -> tuple[Row, ...]:
-    """One row a section, mirrored sections together."""
-    return tuple(
-        Row(
-            section,
-            tuple(other.name for other in plan.sections if other.mirror_of == section.key),
-            section.choice,
-            sum(other.mirror_of == section.key for other in plan.sections),
-        )
-        for section in plan.sections
-        if not section.mirror_of
-    )
-
-
-def _spaces(plan: GarmentPlan) -> tuple[tuple[SpacePlan, str], ...]:
-    """Spaces between and beside bands, each with words for where it lies."""
-    names = {section.key: section.name for section in plan.sections}
-    panels = {panel.key: panel.name for panel in plan.panels}
-    return tuple(
-        (
-            space,
-            f"{panels[space.panel]}: {names.get(space.first, 'the edge')} to {names.get(space.second, 'the edge')}",
-        )
-        for space in plan.spaces
-    )
-
-
-def cloth_findings(drafted: Drafted, shelf: Mapping[int | None, Cloth]) -> tuple[Finding, ...]:
-    """Whether the blocks fit the cloths chosen: their width, and the length on hand if cut one below the other."""
-    found: list[Finding] = []
-    needed_mm: dict[int, float] = {}
-    for panel in drafted.plan.panels:
-        cloth = shelf.get(drafted.cloth_ids.get(panel.key, drafted.cloth_ids[panel.cloth]))
-        if cloth is None or cloth.id is None:
-            continue
-        needed_mm[cloth.id] = needed_mm.get(cloth.id, 0) + panel.cut_height_mm
-        if panel.cut_width_mm * 1000 > cloth.width_um:
-            found.append(
-                Finding(
-                    "cloth_too_narrow",
-                    f"The block of {panel.name} is {panel.cut_width_mm / 10:.1f} cm wide, {cloth.name} only "
-                    f"{cloth.width_um / 10_000:.1f} cm.",
-                )
-            )
-    for cloth_id, mm in needed_mm.items():
-        cloth = shelf[cloth_id]
-        if mm * 1000 > cloth.on_hand_um:
-            found.append(
-                Finding(
-                    "cloth_too_short",
-                    f"Cut one below the other the blocks take {mm / 1000:.2f} m of {cloth.name}; "
-                    f"{cloth.on_hand_um / 1_000_000:.2f} m are on hand.",
-                )
-            )
-    return tuple(found)
+    return f"{item.cloth.name} ({count_number(warp.threads_per_cm, unit)} × {per(weft.threads_per_cm, unit)})"
 
 
 def _chosen(db: Reading | Writing, form: Form) -> tuple[int, Design, dict[str, int]] | None:

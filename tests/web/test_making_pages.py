@@ -43,26 +43,77 @@ def test_nothing_is_planned_before_design_and_cloths_are_chosen(owner: httpx2.Cl
     page = owner.get(_path(chosen), params={"design": chosen["design"]}).text
     assert "Cloth for the gown" in page
     assert "Cloth for the binding" in page
-    assert "Fine linen (20.0 × 19.0 per cm)" in page
+    assert "Fine linen (20 × 19 per cm)" in page
+
+
+def _piece(page: str, key: str) -> str:
+    """The words of one section's piece of the page, a space between two figures."""
+    piece = re.search(rf'<section class="piece-made[^"]*" id="section-{key}">.*?</section>', page, re.DOTALL)
+    assert piece
+    return " ".join(re.sub(r"<[^>]*>", " ", piece[0]).split())
 
 
 def test_each_section_stands_beside_what_it_was_drawn_up_as(owner: httpx2.Client, chosen: dict[str, str]) -> None:
     page = owner.get(_path(chosen), params={**chosen, "cloth.gown": chosen["cloth.binding"]}).text
-    row = re.search(r'<tr role="row" id="row-front.ladder">.*?</tr>', page, re.DOTALL)
-    assert row
-    assert "16 threads withdrawn, 8.4 mm" in row[0]
-    assert "24 threads withdrawn, 8.6 mm" in row[0]
-    assert "0.2 mm more in depth" in row[0]
-    assert "and Ladder above the hem, back" in row[0]
+    piece = _piece(page, "front.ladder")
+    assert "Threads withdrawn 16 24" in piece
+    assert "Depth of the band 8.4 mm 8.6 mm 0.2 mm more" in piece
+    assert "with it Ladder above the hem, back" in piece
 
 
 def test_keeping_the_threads_changes_the_depth(owner: httpx2.Client, chosen: dict[str, str]) -> None:
     params = {**chosen, "cloth.gown": chosen["cloth.binding"], "depth.front.ladder": "keep_threads"}
-    page = owner.get(_path(chosen), params=params).text
-    row = re.search(r'<tr role="row" id="row-front.ladder">.*?</tr>', page, re.DOTALL)
-    assert row
-    assert "16 threads withdrawn, 5.7 mm" in row[0]
-    assert "2.7 mm less in depth" in row[0]
+    piece = _piece(owner.get(_path(chosen), params=params).text, "front.ladder")
+    assert "Threads withdrawn 16 16" in piece
+    assert "Depth of the band 8.4 mm 5.7 mm 2.7 mm less" in piece
+
+
+def test_the_plan_alone_is_the_part_of_the_page_that_changes(owner: httpx2.Client, chosen: dict[str, str]) -> None:
+    whole = owner.get(_path(chosen), params=chosen).text
+    for part in ("plan", "asked"):
+        answer = owner.get(_path(chosen), params=chosen, headers={"HX-Request": "true", "HX-Target": part})
+        assert f'id="{part}"' in answer.text.strip().split(">")[0]
+        assert answer.text.strip() in whole
+
+
+def test_what_has_nothing_to_choose_stands_in_one_ledger_and_the_totals_by_the_button(
+    owner: httpx2.Client, chosen: dict[str, str]
+) -> None:
+    page = owner.get(_path(chosen), params=chosen).text
+    plain = page.split("<h3>Nothing to choose</h3>")[1].split("</table>")[0]
+    assert "seam" in plain
+    assert "ladder" not in plain
+    totals = re.search(r'<section class="altogether">.*?Make it on this cloth', page, re.DOTALL)
+    assert totals
+    assert re.search(r'<th scope="row">Knots</th><td>[\d,]+</td><td>[\d,]+</td>', totals[0])
+
+
+def _waiting(live: Live) -> str:
+    """The number of a bib whose hem asks each time what is done with threads left over."""
+    with live.database.writing() as db:
+        design = a_design(db, "bib")
+        design.document = re.sub(r'left_over = "\w+"\n', "", design.document)
+        db.add(design)
+        return str(design.id)
+
+
+def test_a_section_that_waits_is_told_first_and_holds_the_making_up(
+    owner: httpx2.Client, live: Live, chosen: dict[str, str]
+) -> None:
+    with live.database.writing() as db:
+        uneven = str(a_cloth(db, "Uneven linen", warp=213, weft=207).id)
+    bib = {"commission": chosen["commission"], "design": _waiting(live), "cloth.bib": uneven, "cloth.binding": uneven}
+    page = owner.get(_path(chosen), params=bib).text
+    waiting = re.findall(r'<li><a href="#section-([^"]+)">', page)
+    assert waiting
+    assert 'class="d-here-fill"' in page
+    refused = owner.post(_path(chosen), data=bib)
+    assert refused.status_code == 422
+    assert "Some sections wait for a choice." in refused.text
+    assert "Choose first." in _piece(refused.text, waiting[0])
+    assert _made(live) == []
+    answered = {f"left.{key}": "shorter" for key in waiting}
+    assert owner.post(_path(chosen), data={**bib, **answered}).status_code == 303
 
 
 def test_confirming_makes_the_garment(owner: httpx2.Client, live: Live, chosen: dict[str, str]) -> None:
@@ -79,6 +130,7 @@ def test_confirming_makes_the_garment(owner: httpx2.Client, live: Live, chosen: 
         ({"design": ""}, "Choose a design."),
         ({"design": "99"}, "Choose a design."),
         ({"design": "x"}, "Enter a design as a number"),
+        ({"cloth.gown": ""}, "Choose a cloth for the gown."),
         ({"cloth.gown": "99"}, "Choose a cloth from the shelf."),
         ({"cloth.gown": "-1"}, "must be at least 1"),
         ({"cloth.gown": "99999999999999999999"}, "a cloth from the shelf"),
@@ -100,8 +152,8 @@ def test_a_cloth_too_short_or_too_narrow_is_said(owner: httpx2.Client, live: Liv
         db.add(short)
         remnant = str(short.id)
     page = owner.get(_path(chosen), params={**chosen, "cloth.gown": remnant}).text
-    assert "cm wide, Remnant only 40.0 cm." in page
-    assert "1.00 m are on hand." in page
+    assert "cm wide, Remnant only 40 cm." in page
+    assert "1 m are on hand." in page
 
 
 def test_a_design_leads_to_the_open_commissions(owner: httpx2.Client, chosen: dict[str, str]) -> None:

@@ -1,0 +1,246 @@
+"""What the page of making a garment shows: each section beside what it was drawn up as, in words and figures."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from service.drawing.from_plan import Progress, shown_panels
+from service.drawing.garment_map import garment_map
+from service.reckoning.bands import LeftOverWay
+from service.reckoning.designs import STRIP_KINDS
+from service.reckoning.findings import Finding
+from service.reckoning.plans import GarmentPlan, SectionFigures, SectionPlan, SpacePlan
+from service.reckoning.section_findings import ACCEPTABLE
+from service.records.tables import Cloth
+from service.studio.making import Drafted
+from service.web.words import cloth_length, fine, hours, measure, mm, more_or_less, signed_mm, tidy
+
+LEFT_OVER_WORDS: Mapping[LeftOverWay, str] = {
+    "shorter": "stop the band some threads shorter",
+    "longer": "run it some threads longer",
+    "spread": "spread them one by one over the bundles",
+    "into_seam": "let them vanish in the seam",
+}
+UM_PER_MM = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One figure as drawn up and on this cloth; `beside` says how far they are apart where that matters."""
+
+    label: str
+    before: str
+    after: str
+    beside: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One section with its mirrors: its figures, its findings, and what can be chosen."""
+
+    plan: SectionPlan
+    also: tuple[str, ...]
+    panels: str
+    compared: tuple[Compared, ...]
+    findings: tuple[Finding, ...]
+    left_over: tuple[tuple[str, str], ...]
+    can_accept: bool
+
+    @property
+    def waits(self) -> bool:
+        """Whether it waits for a choice."""
+        return self.plan.waits
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """A space between two bands, or beside one, in words and figures."""
+
+    words: str
+    before: str
+    after: str
+    out_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """A drafted garment as the page shows it: what is chosen piece by piece, what is plain, spaces, totals."""
+
+    pieces: tuple[Piece, ...]
+    plain: tuple[Piece, ...]
+    spaces: tuple[Space, ...]
+    totals: tuple[Compared, ...]
+    waiting: tuple[Piece, ...]
+    drawing: Markup
+    findings: tuple[Finding, ...]
+
+
+def making_of(drafted: Drafted, shelf: Mapping[int | None, Cloth], unit: str) -> Making:
+    """The drafted garment as the page shows it; `unit` is what the studio measures in."""
+    plan = drafted.plan
+    every = tuple(_piece(plan, section, unit) for section in plan.sections if not section.mirror_of)
+    waiting = [section.key for section in plan.sections if section.waits]
+    drawing = garment_map(shown_panels(plan, Progress(needs_hand=waiting)), plan.name)
+    return Making(
+        pieces=tuple(piece for piece in every if _is_chosen(piece)),
+        plain=tuple(piece for piece in every if not _is_chosen(piece)),
+        spaces=_spaces(plan, unit),
+        totals=_totals(plan),
+        waiting=tuple(piece for piece in every if piece.waits),
+        drawing=Markup(drawing),  # noqa: S704 (SVG of our own)
+        findings=_cloth_findings(drafted, shelf, unit),
+    )
+
+
+def _is_chosen(piece: Piece) -> bool:
+    """Whether a section is more than one line in a ledger: something is chosen for it, or was noticed."""
+    return piece.plan.kind in STRIP_KINDS or bool(piece.findings)
+
+
+def _piece(plan: GarmentPlan, section: SectionPlan, unit: str) -> Piece:
+    mirrors = tuple(other for other in plan.sections if other.mirror_of == section.key)
+    names = {panel.key: panel.name for panel in plan.panels}
+    on = dict.fromkeys(names[key] for one in (section, *mirrors) for key in one.panels)
+    findings = dict.fromkeys(finding for one in (section, *mirrors) for finding in one.findings)
+    return Piece(
+        plan=section,
+        also=tuple(dict.fromkeys(other.name for other in mirrors if other.name != section.name)),
+        panels=", ".join(on),
+        compared=_compared(section, unit),
+        findings=tuple(sorted(findings, key=lambda finding: not finding.waits)),
+        left_over=_left_over_options(section) if section.left_over_choices else (),
+        can_accept=section.choice.accepted or any(one.waits and one.code in ACCEPTABLE for one in findings),
+    )
+
+
+def _compared(section: SectionPlan, unit: str) -> tuple[Compared, ...]:
+    was, now = section.before, section.after
+    rows = [
+        _whole("Threads withdrawn", was.withdraw_threads, now.withdraw_threads),
+        _depth(section, unit),
+        *((_tuck_depth(was, now, unit),) if section.design.is_band and now.depth_mm is not None else ()),
+        _whole("Standing threads", was.standing_threads, now.standing_threads),
+        None
+        if was.length_mm is None or now.length_mm is None
+        else Compared("Length", _long(was.length_mm, unit), _long(now.length_mm, unit)),
+        _bundles(was, now),
+        _whole("Knots", was.knots or None, now.knots or None),
+        Compared("Hours, guessed", hours(was.seconds * 1000), hours(now.seconds * 1000)),
+    ]
+    return tuple(row for row in rows if row is not None)
+
+
+def _whole(label: str, was: int | None, now: int | None) -> Compared | None:
+    return None if was is None or now is None else Compared(label, tidy(was, 0), tidy(now, 0))
+
+
+def _depth(section: SectionPlan, unit: str) -> Compared | None:
+    """Of a band its withdrawn width, of a plain tuck its depth, of a binding or lace its finished width."""
+    was, now = section.before, section.after
+    label = "Depth of the band" if section.design.is_band else "Finished width"
+    before, after = was.width_mm, now.width_mm
+    if section.kind == "tuck":
+        label, before, after = "Depth of the tuck", was.depth_mm, now.depth_mm
+    if before is None or after is None:
+        return None
+    apart = more_or_less(section.error_mm, unit) if unit == "in" else signed_mm(section.error_mm)
+    return Compared(label, _small(before, unit), _small(after, unit), "" if apart in {"exactly", "none"} else apart)
+
+
+def _tuck_depth(was: SectionFigures, now: SectionFigures, unit: str) -> Compared:
+    return Compared("Depth of the tuck", _small(was.depth_mm or 0, unit), _small(now.depth_mm or 0, unit))
+
+
+def _bundles(was: SectionFigures, now: SectionFigures) -> Compared | None:
+    if was.bundles is None or now.bundles is None:
+        return None
+    beside = f"{now.left_over_threads} threads beside them" if now.left_over_threads else ""
+    if now.bundle_sizes:
+        beside = f"of {min(now.bundle_sizes)} and {max(now.bundle_sizes)} threads"
+    return Compared(
+        "Bundles", f"{was.bundles:,} of {was.bundle_threads}", f"{now.bundles:,} of {now.bundle_threads}", beside
+    )
+
+
+def _small(length_mm: float, unit: str) -> str:
+    return fine(length_mm, unit) if unit == "in" else mm(length_mm)
+
+
+def _long(length_mm: float, unit: str) -> str:
+    return measure(length_mm * UM_PER_MM, unit)
+
+
+def _left_over_options(section: SectionPlan) -> tuple[tuple[str, str], ...]:
+    drawn_up = section.design.left_over
+    return (
+        ("", f"as drawn up: {LEFT_OVER_WORDS[drawn_up]}" if drawn_up else "choose"),
+        *(
+            (one.way, f"{LEFT_OVER_WORDS[one.way]}: {one.standing_threads} threads, {one.bundles} bundles")
+            for one in section.left_over_choices
+        ),
+    )
+
+
+def _spaces(plan: GarmentPlan, unit: str) -> tuple[Space, ...]:
+    """Spaces between and beside bands, each with words for where it lies."""
+    names = {section.key: section.name for section in plan.sections}
+    panels = {panel.key: panel.name for panel in plan.panels}
+    return tuple(
+        Space(
+            f"{panels[space.panel]}: {names.get(space.first, f'the {space.edge} edge')} to {names[space.second]}",
+            _space(space.before_threads, space.before_mm, unit),
+            _space(space.after_threads, space.after_mm, unit),
+            _out_by(space, unit),
+        )
+        for space in plan.spaces
+    )
+
+
+def _space(threads: int, length_mm: float, unit: str) -> str:
+    return f"{tidy(threads, 0)} threads, {_small(length_mm, unit)}"
+
+
+def _out_by(space: SpacePlan, unit: str) -> str:
+    return more_or_less(space.error_mm, unit) if unit == "in" else signed_mm(space.error_mm)
+
+
+def _totals(plan: GarmentPlan) -> tuple[Compared, ...]:
+    more = plan.knots_after - plan.knots_before
+    apart = f"{tidy(abs(more), 0)} {'more' if more > 0 else 'fewer'}" if more else ""
+    longer = (plan.seconds_after - plan.seconds_before) * 1000
+    beside = f"{hours(abs(longer))} {'more' if longer > 0 else 'less'}" if abs(longer) >= 60_000 else ""
+    return (
+        Compared("Knots", tidy(plan.knots_before, 0), tidy(plan.knots_after, 0), apart),
+        Compared("Hours, guessed", hours(plan.seconds_before * 1000), hours(plan.seconds_after * 1000), beside),
+    )
+
+
+def _cloth_findings(drafted: Drafted, shelf: Mapping[int | None, Cloth], unit: str) -> tuple[Finding, ...]:
+    """Whether the blocks fit the cloths chosen: their width, and the length on hand if cut one below the other."""
+    found: list[Finding] = []
+    needed_mm: dict[int, float] = {}
+    for panel in drafted.plan.panels:
+        cloth = shelf.get(drafted.cloth_ids.get(panel.key, drafted.cloth_ids[panel.cloth]))
+        if cloth is None or cloth.id is None:
+            continue
+        needed_mm[cloth.id] = needed_mm.get(cloth.id, 0) + panel.cut_height_mm
+        if panel.cut_width_mm * UM_PER_MM > cloth.width_um:
+            found.append(
+                Finding(
+                    "cloth_too_narrow",
+                    f"The block of {panel.name} is {_long(panel.cut_width_mm, unit)} wide, {cloth.name} only "
+                    f"{measure(cloth.width_um, unit)}.",
+                )
+            )
+    for cloth_id, length_mm in needed_mm.items():
+        cloth = shelf[cloth_id]
+        if length_mm * UM_PER_MM > cloth.on_hand_um:
+            found.append(
+                Finding(
+                    "cloth_too_short",
+                    f"Cut one below the other the blocks take {cloth_length(length_mm * UM_PER_MM, unit)} of "
+                    f"{cloth.name}; {cloth_length(cloth.on_hand_um, unit)} are on hand.",
+                )
+            )
+    return tuple(found)
