@@ -7,7 +7,7 @@ now; a list takes the newest fit there is and leaves the next one to be made beh
 from collections.abc import Iterable
 from dataclasses import dataclass
 from threading import Lock
-from typing import Any
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from sqlmodel import select
@@ -172,13 +172,30 @@ class Learning:
 
 
 def stretches_left(db: Reading, garment_ids: Iterable[int]) -> dict[int, list[Stretch]]:
-    """The work left of these garments, a stretch for each stitcher who holds a part; the shelf's is anybody's."""
-    lines: dict[int, dict[str, list[Line]]] = {number: {} for number in garment_ids}
-    for row in work_left(db, list(lines)):
+    """The work left of these garments, a stretch for each stitcher who holds a part; the shelf's is anybody's.
+
+    Steps of one operation on one cloth are one line, because they are set up for once.
+    """
+    held: dict[int, dict[str, dict[_Alike, float]]] = {number: {} for number in garment_ids}
+    for row in work_left(db, list(held)):
         holder = "" if row.holder_id is None else whose(row.holder_id)
-        line = Line(row.operation, row.left_tenths / 10, _fineness(row), _thread_length_mm(row))
-        lines[row.garment_id].setdefault(holder, []).append(line)
+        amounts = held[row.garment_id].setdefault(holder, {})
+        alike = _Alike(row.operation, _fineness(row), _thread_length_mm(row))
+        amounts[alike] = amounts.get(alike, 0) + row.left_tenths / 10
     return {
-        number: [Stretch(f"{number} {holder}", tuple(work), holder, str(number)) for holder, work in held.items()]
-        for number, held in lines.items()
+        number: [_stretch(number, holder, amounts) for holder, amounts in holders.items()]
+        for number, holders in held.items()
     }
+
+
+class _Alike(NamedTuple):
+    """What steps have in common that are one line of work."""
+
+    operation: str
+    threads_per_cm: float | None
+    thread_length_mm: float | None
+
+
+def _stretch(garment_id: int, holder: str, amounts: dict[_Alike, float]) -> Stretch:
+    lines = tuple(Line(it.operation, amount, it.threads_per_cm, it.thread_length_mm) for it, amount in amounts.items())
+    return Stretch(f"{garment_id} {holder}", lines, holder, str(garment_id))

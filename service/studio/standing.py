@@ -11,7 +11,7 @@ from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.gates import refusal
-from service.reckoning.guess_spread import days_of
+from service.reckoning.hours_left import days_of
 from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Studio
 from service.studio.lines import Line, lines_of
@@ -84,9 +84,11 @@ def resummarise(db: Writing, garment_id: int) -> Garment:
 def write_summary(db: Writing, garment: Garment, lines: Sequence[Line]) -> None:
     """Write on the garment's row what its steps come to."""
     summary = summary_of(lines)
+    with db.no_autoflush:
+        minutes = usual_minutes(db)
     garment.planned_ms, garment.left_ms = summary.planned_ms, summary.left_ms
     garment.next_step_id = summary.next_step_id
-    garment.start_by = start_by(garment.wanted_on, garment.left_ms, usual_minutes(db))
+    garment.start_by = start_by(garment.wanted_on, garment.left_ms, minutes)
     db.add(garment)
 
 

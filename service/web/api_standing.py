@@ -7,21 +7,22 @@ from fastapi import APIRouter
 from pydantic import BaseModel
 
 from service.errors import NotFound
-from service.reckoning.guess_spread import outlook
+from service.reckoning.hours_left import HoursLeft, outlook
 from service.records.queries.garments import Parts, parts_of
 from service.records.queries.standing import Standing, Wanted, is_seen_by, one_garment, open_garments
 from service.records.tables import Panel, Section, Step
 from service.studio.sign_in import Person
 from service.studio.standing import usual_minutes
 from service.web.deps import Id, Reads, SignedIn, SignedInDesk
+from service.web.learning import LearningHere
 
 REFUSALS: dict[int | str, dict[str, Any]] = {401: {"description": "Nobody is signed in."}}
 UNKNOWN = {**REFUSALS, 404: {"description": "There is no such garment, or none that this person may see."}}
 router = APIRouter(prefix="/api", tags=["standing"])
 
 
-class HoursLeft(BaseModel):
-    """Hours left, not exceeded with a chance of 50 % and of 80 %."""
+class HoursLeftOut(BaseModel):
+    """Hours left by the studio's own paces, not exceeded with a chance of 50 % and of 80 %."""
 
     p50: float
     p80: float
@@ -45,7 +46,7 @@ class StandingOut(BaseModel):
     name: str
     state: str
     done_fraction: float
-    hours_left: HoursLeft
+    hours_left: HoursLeftOut
     ready_by: date
     expected: date
     chance_in_time: float
@@ -99,22 +100,22 @@ class GarmentOut(StandingOut):
 
 
 @router.get("/standing", responses=REFUSALS)
-def standing(person: SignedIn, desk: SignedInDesk, db: Reads) -> list[StandingOut]:
+def standing(person: SignedIn, desk: SignedInDesk, db: Reads, learning: LearningHere) -> list[StandingOut]:
     """Every open garment, those that must be begun first before the others."""
     found, _ = open_garments(db, Wanted(seen_by=seen_by(person)), limit=None)
-    minutes = usual_minutes(db)
-    return [StandingOut(**_told(row, desk.today, minutes)) for row in found]
+    minutes, left = usual_minutes(db), learning.hours_left(db, [row.id for row in found])
+    return [StandingOut(**_told(row, left[row.id], desk.today, minutes)) for row in found]
 
 
 @router.get("/garments/{garment_id}", responses=UNKNOWN)
-def garment(person: SignedIn, desk: SignedInDesk, db: Reads, garment_id: Id) -> GarmentOut:
+def garment(person: SignedIn, desk: SignedInDesk, db: Reads, learning: LearningHere, garment_id: Id) -> GarmentOut:
     """One garment with its panels, sections and steps."""
     row = one_garment(db, garment_id)
     if row is None or not (person.is_owner or is_seen_by(db, garment_id, person.stitcher_id)):
         raise NotFound("There is no such garment among those you may see.")
-    parts = parts_of(db, garment_id)
+    parts, left = parts_of(db, garment_id), learning.hours_left(db, [garment_id])[garment_id]
     return GarmentOut(
-        **_told(row, desk.today, usual_minutes(db)),
+        **_told(row, left, desk.today, usual_minutes(db)),
         size=row.size,
         joined=row.joined,
         panels=[_panel(panel, parts) for panel in parts.panels],
@@ -127,8 +128,8 @@ def seen_by(person: Person) -> int | None:
     return None if person.is_owner else person.stitcher_id
 
 
-def _told(row: Standing, today: date, minutes_a_day: int) -> dict[str, Any]:
-    seen = outlook(row.left_ms, row.wanted_on, today, minutes_a_day)
+def _told(row: Standing, left: HoursLeft, today: date, minutes_a_day: int) -> dict[str, Any]:
+    seen = outlook(left, row.wanted_on, today, minutes_a_day)
     return {
         "id": row.id,
         "name": row.name,

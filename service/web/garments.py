@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 from sqlmodel import col, select
 
@@ -29,6 +29,7 @@ from service.studio.sign_in import Person
 from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.drawn import large_drawing
 from service.web.forms import Form, Typed
+from service.web.learning import learning_here, learning_of
 
 router = APIRouter(include_in_schema=False, prefix="/garments")
 TO_THE_SHELF = "shelf"
@@ -63,7 +64,7 @@ class ClothUsed:
     cut_um: int
 
 
-@router.get("/{garment_id}")
+@router.get("/{garment_id}", dependencies=[Depends(learning_here)])
 def show_garment(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, before: Beyond = None) -> Response:
     return _page(desk, person, db, garment_id, Form(), before)
 
@@ -135,6 +136,7 @@ def _page(
     _check_seen(db, person, garment_id)
     garment, piece, parts = db.get_one(Garment, garment_id), one_garment(db, garment_id), parts_of(db, garment_id)
     assert piece is not None
+    learning = learning_of(desk.request)
     entries, more = entries_of_garment(db, garment_id, before)
     following = next_step_for(db, person, garment) if piece.state in {"planned", "in work"} else None
     left = left_by(db, garment_id)
@@ -146,6 +148,8 @@ def _page(
         form=form,
         garment=garment,
         piece=piece,
+        likely=learning.hours_left(db, [garment_id])[garment_id],
+        mostly_guesses=learning.newest(db).mostly_guesses,
         panels=[_panel_lines(panel, parts, left) for panel in parts.panels],
         joined=[_section_lines(section, parts, left) for section in parts.joined_sections],
         joined_ms=left.joined.left_ms,

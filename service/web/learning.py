@@ -9,11 +9,17 @@ from service.studio.rates import Learning
 from service.web.deps import Reads, the_database
 
 
+def learning_of(request: Request) -> Learning:
+    """What this service has learned so far."""
+    learning: Learning = request.app.state.learning
+    return learning
+
+
 def learning_here(
     request: Request, database: Annotated[Database, Depends(the_database)], db: Reads, background: BackgroundTasks
 ) -> Learning:
     """What this service has learned; when the log has grown since, it learns again behind this answer."""
-    learning: Learning = request.app.state.learning
+    learning = learning_of(request)
     if learning.is_behind(db):
         background.add_task(learning.catch_up, database)
     return learning

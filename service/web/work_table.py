@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 from markupsafe import Markup
 from sqlmodel import col, select
 
-from service.reckoning.guess_spread import outlook
+from service.reckoning.hours_left import HoursLeft, outlook
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.standing import (
@@ -23,9 +23,11 @@ from service.records.queries.standing import (
     open_garments,
 )
 from service.records.tables import Cloth, Commission, Garment, Stitcher
+from service.studio.rates import Learning
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Reads, SignedInDesk
 from service.web.drawn import small_drawing
+from service.web.learning import learning_here, learning_of
 from service.web.words import operation
 
 router = APIRouter(include_in_schema=False)
@@ -40,6 +42,7 @@ class Row:
 
     piece: Standing
     drawing: Markup
+    left: HoursLeft | None = None
     hurry: str = ""
     expected: date | None = None
 
@@ -59,7 +62,7 @@ class Asked:
         return bool(self.q.strip() or self.hands or self.waits)
 
 
-@router.get("/")
+@router.get("/", dependencies=[Depends(learning_here)])
 def show_work_table(
     desk: SignedInDesk,
     db: Reads,
@@ -71,6 +74,7 @@ def show_work_table(
 ) -> Response:
     person = desk.person
     assert person is not None
+    learning = learning_of(desk.request)
     asked = Asked(q[:200], hands if person.is_owner else "", waits[:40], state if state in OVER else "")
     wanted = _wanted(person, asked)
     listed = garments_over if asked.state else open_garments
@@ -79,7 +83,8 @@ def show_work_table(
         "garments/work_table.html",
         "table",
         block="found",
-        rows=_rows(desk, db, pieces, asked),
+        rows=_rows(desk, db, pieces, asked, learning),
+        mostly_guesses=bool(pieces) and learning.newest(db).mostly_guesses,
         further=_mark(pieces[-1], asked) if more else "",
         asked=asked,
         over=OVER,
@@ -117,17 +122,25 @@ def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[
     return {"hands_options": hands, "waits_options": [("", "anything"), *waits] if waits else []}
 
 
-def _rows(desk: Desk, db: Reading, pieces: list[Standing], asked: Asked) -> list[Row]:
+def _rows(desk: Desk, db: Reading, pieces: list[Standing], asked: Asked, learning: Learning) -> list[Row]:
     assert desk.studio is not None
     drawn = drawn_rows(db, (piece.id for piece in pieces))
+    left = {} if asked.state else learning.hours_left(db, [piece.id for piece in pieces])
     rows = []
     for piece in pieces:
         hurry = "" if asked.state else hurry_of(piece, desk.today)
         hand = piece.next_step.section_id if hurry and piece.next_step else None
         drawing = small_drawing(drawn[piece.id], piece.name, f"piece-{piece.id}", hand)
-        expected = outlook(piece.left_ms, piece.wanted_on, desk.today, desk.studio.usual_minutes_a_day).expected
-        rows.append(Row(piece, drawing, hurry, expected if hurry == "Late" else None))
+        rows.append(Row(piece, drawing, left.get(piece.id), hurry, _expected(desk, piece, left, hurry)))
     return rows
+
+
+def _expected(desk: Desk, piece: Standing, left: dict[int, HoursLeft], hurry: str) -> date | None:
+    """The day on which a late piece is likely to be ready."""
+    if hurry != "Late":
+        return None
+    assert desk.studio is not None
+    return outlook(left[piece.id], piece.wanted_on, desk.today, desk.studio.usual_minutes_a_day).expected
 
 
 def hurry_of(piece: Standing, today: date) -> str:

@@ -74,7 +74,9 @@ def test_a_piece_stands_with_its_day_what_is_left_its_next_step_and_whose_hands(
     assert "in 10 weeks" in page
     assert f'<a href="/steps/{knots}">knot the edges</a>' in page
     assert "Wren Hallam" in page
+    assert re.search(r"likely [\d½]+ to [\d½]+ h<br>", page)
     assert "% done" in page
+    assert "Mostly guesses: the log is too short yet" in page
     assert 'class="d-thumb"' in page
     assert "Late" not in page
 

@@ -12,12 +12,12 @@ from service.records.db import Reading
 from service.records.tables import Event, Garment, Panel, Section, Step, Tally
 
 NEWEST_ENTRIES = 20_000  # more than the newest day-blocks that a fit looks at
-NEWEST_COUNTED = 1000
+NEWEST_COUNTED = 100
 
 
 @dataclass(frozen=True, slots=True)
 class LogMark:
-    """By what to know that the log has grown: its newest entry, and how many of the newest thousand are there.
+    """By what to know that the log has grown: its newest entry, and how many of the newest hundred are there.
 
     Numbers are given out before they are kept, so that an entry may come in behind a newer one.
     """
@@ -41,15 +41,17 @@ def log_mark(db: Reading) -> LogMark:
 
 def work_mark(db: Reading) -> WorkMark:
     """The mark of all that changes work left, as this session sees it."""
-    tallies, events = _mark_of(col(Tally.id)), _mark_of(col(Event.id))
-    row = db.execute(select(*tallies, *events)).one()
-    return WorkMark(LogMark(row[0] or 0, row[1]), LogMark(row[2] or 0, row[3]))
+    tallies, many_tallies, events, many_events = db.execute(_MARK).one()
+    return WorkMark(LogMark(tallies or 0, many_tallies), LogMark(events or 0, many_events))
 
 
 def _mark_of(number: Any) -> tuple[Any, Any]:
-    newest = select(func.max(number)).scalar_subquery()
-    recent = select(func.count()).where(number > func.coalesce(newest, 0) - NEWEST_COUNTED).scalar_subquery()
-    return newest, recent
+    before = select(func.max(number) - NEWEST_COUNTED).scalar_subquery()
+    recent = select(func.count()).where(number > before).scalar_subquery()
+    return select(func.max(number)).scalar_subquery(), recent
+
+
+_MARK = select(*_mark_of(col(Tally.id)), *_mark_of(col(Event.id)))
 
 
 def logged_work(db: Reading) -> Sequence[Row[Any]]:
