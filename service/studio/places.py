@@ -28,8 +28,8 @@ def write_places(places: Iterable[PanelPlace]) -> str:
 def read_places(text: str) -> tuple[PanelPlace, ...]:
     """The places that `write_places` wrote.
 
-    >>> read_places('[["front",[[0,10,240,19.144]],[],[]]]')[0].place.strips[0].height
-    9.144
+    >>> read_places('[["front",[[0,10,240,19.144]],[],[]]]')[0].place.strips[0].bottom
+    19.144
     """
     return tuple(
         PanelPlace(
