@@ -97,6 +97,4 @@ def _made_for(row: Row, y: float, x: float | None) -> str:
     anchor = "end" if x > WIDTH / 2 else "start"
     gap = -4 if anchor == "end" else 4
     words = f"made for up to {said(row.made_for)}"
-    return path("d-here", pen.d, stroke_width=2) + lettering(
-        "d-here-text", (x + gap, y - 13), words, text_anchor=anchor
-    )
+    return path("d-thread", pen.d, stroke_width=2) + lettering("d-text", (x + gap, y - 13), words, text_anchor=anchor)

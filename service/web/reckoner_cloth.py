@@ -164,8 +164,8 @@ def _filling(source: Source, cloth: Cloth, panels: list[Panel]) -> Filling:
     for at, block in enumerate([*blocks, *bias][:MOST_ROWS], 1):
         fields |= {
             f"name-{at}": block.name,
-            f"width-{at}": as_typed(block.width_mm, unit),
-            f"height-{at}": as_typed(block.height_mm, unit),
+            f"width-{at}": as_typed(block.width_mm, unit, 2),
+            f"height-{at}": as_typed(block.height_mm, unit, 2),
             f"copies-{at}": "1",
         }
     note = "" if bias else _bindings_elsewhere(source)

@@ -143,22 +143,22 @@ def mm_of(
     return None if um is None else um / 1000
 
 
-def as_typed(length_mm: float, unit: str) -> str:
+def as_typed(length_mm: float, unit: str, places: int = 4) -> str:
     """A length in mm as it would be typed in that unit.
 
     >>> as_typed(9.144, "mm"), as_typed(700, "cm"), as_typed(6.35, "in")
     ('9.144', '70', '0.25')
     """
-    return plain(length_mm * 1000 / UM_PER[unit])
+    return plain(length_mm * 1000 / UM_PER[unit], places)
 
 
-def plain(value: float) -> str:
+def plain(value: float, places: int = 4) -> str:
     """A number as it would be typed.
 
     >>> plain(12.0), plain(0.12345678)
     ('12', '0.1235')
     """
-    return f"{value:.4f}".rstrip("0").rstrip(".")
+    return f"{value:.{places}f}".rstrip("0").rstrip(".")
 
 
 def rows_of(form: Form, names: tuple[str, ...], most: int, spare: int = 2) -> tuple[int, ...]:

@@ -11,6 +11,7 @@ from service.web import (
     clients,
     cloth,
     cloth_acts,
+    commission_fit,
     commissions,
     design_changes,
     design_first,
@@ -35,7 +36,7 @@ from service.web import (
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
-    reckoner_keeping,
+    *(reckoner_keeping, commission_fit),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (

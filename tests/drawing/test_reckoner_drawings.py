@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.drawing.bias_drawing import MOST_DRAWN, bias_drawing, join_drawing
+from service.drawing.cover_drawing import cover_drawing
 from service.drawing.fit_drawing import fit_drawing
 from service.drawing.layout_drawing import layout_drawing
 from service.drawing.tuck_drawing import WIDTH, tuck_drawing
@@ -17,6 +18,7 @@ from service.reckoning.fit_garment import MadeFor
 from service.reckoning.layout import ClothAsk, plan_cloth
 from service.reckoning.piecing import join_of
 from service.reckoning.tucks import TucksAsk, plan_tucks
+from service.reckoning.yarn import Cover
 from tests.drawing.markup import SVG, extent, inked, paths, points, read, strokes, view
 
 BORN = date(2026, 1, 1)
@@ -136,7 +138,7 @@ def test_where_the_garment_lies_is_marked() -> None:
     fit = fit_on_the_day(FitAsk("girl", BORN, BORN + timedelta(days=274)))
     drawing = fit_drawing(fit, MadeFor(length_cm=62))
     assert "made for up to 62" in drawing
-    assert all(0 <= x <= WIDTH for x, _ in points(paths(read(drawing), "d-here")))
+    assert all(0 <= x <= WIDTH for x, _ in points(paths(read(drawing), "d-thread")))
 
 
 @given(
@@ -170,3 +172,19 @@ def test_bias_that_can_be_reckoned_can_be_drawn(finished: float, width: float, h
     seen = view(read(bias_drawing(plan)))
     assert 0 < seen.width < 1e5
     assert view(read(join_drawing(plan.join))).height > 0
+
+
+@given(st.floats(1, 80), st.floats(1, 80), st.floats(0.1, 60), st.floats(0.1, 60))
+def test_any_cloth_can_be_drawn_as_a_scrap_of_plain_weave(
+    warp: float, weft: float, k_warp: float, k_weft: float
+) -> None:
+    root = read(cover_drawing(warp, weft, Cover(k_warp, k_weft)))
+    assert 0 < view(root).height < 20_000
+    assert strokes(inked(root, "d-done")[0].get("d", "")) == 12  # the warp, behind
+    widths = [float(part.get("stroke-width", 0)) for part in inked(root, "d-done")]
+    assert max(widths) <= 15  # threads never drawn over each other
+
+
+def test_threads_touch_where_the_cover_factor_says_so() -> None:
+    root = read(cover_drawing(20, 20, Cover(28, 14)))
+    assert [inked(root, ink)[0].get("stroke-width") for ink in ("d-done", "d-edge")] == ["15", "7.5"]
