@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Select, select
-from sqlmodel import col
+from sqlalchemy import bindparam, select
+from sqlmodel import SQLModel
 
+import service.records.tables  # noqa: F401 (makes the tables known)
 from service.reckoning.gates import StepState
 from service.records.db import Reading, Writing
-from service.records.tables import Panel, Section, Step
 
 LEAST_LENGTH_CM = 0.1
 
@@ -61,31 +61,31 @@ class Line:
 
 
 def lines_of(db: Reading | Writing, garment_id: int) -> list[Line]:
-    """All steps of a garment in the order in which it is worked."""
-    return _lines(db.execute(_steps().where(col(Step.garment_id) == garment_id).order_by(col(Step.position))))
+    """All steps of a garment in the order in which it is worked, as they are in the database."""
+    return _lines(db.connection().execute(_OF_GARMENT, {"garment_id": garment_id}))
 
 
 def every_line(db: Reading | Writing) -> Iterator[tuple[int, list[Line]]]:
     """The steps of every garment, garment by garment."""
-    rows = db.execute(_steps().order_by(col(Step.garment_id), col(Step.position)))
+    rows = db.connection().execute(_STEPS.order_by(_STEP.garment_id, _STEP.position))
     for garment_id, steps in groupby(rows, lambda row: int(row.garment_id)):
         yield garment_id, _lines(steps)
 
 
-def _steps() -> Select[Any]:
-    return (
-        select(*_READ)
-        .select_from(Step)
-        .outerjoin(Panel, col(Step.panel_id) == Panel.id)
-        .outerjoin(Section, col(Step.section_id) == Section.id)
+_TABLES = SQLModel.metadata.tables
+_STEP, _SECTION, _PANEL = (_TABLES[name].c for name in ("step", "section", "panel"))
+# built once, and without the records' own classes: every count reads all steps of its garment
+_STEPS = (
+    select(
+        *(_STEP.id, _STEP.garment_id, _STEP.position, _STEP.operation, _STEP.unit),
+        *(_STEP.quantity_tenths, _STEP.done_tenths, _STEP.unit_ms, _SECTION.owner),
+        *(_STEP.panel_id, _PANEL.name.label("panel"), _STEP.section_id, _SECTION.name.label("section")),
     )
-
-
-_READ: tuple[Any, ...] = (
-    *(Step.id, Step.garment_id, Step.position, Step.operation, Step.unit),
-    *(Step.quantity_tenths, Step.done_tenths, Step.unit_ms, Section.owner),
-    *(Step.panel_id, col(Panel.name).label("panel"), Step.section_id, col(Section.name).label("section")),
+    .select_from(_TABLES["step"])
+    .outerjoin(_TABLES["panel"], _STEP.panel_id == _PANEL.id)
+    .outerjoin(_TABLES["section"], _STEP.section_id == _SECTION.id)
 )
+_OF_GARMENT = _STEPS.where(_STEP.garment_id == bindparam("garment_id")).order_by(_STEP.position)
 
 
 def _lines(rows: Iterable[Any]) -> list[Line]:

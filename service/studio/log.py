@@ -67,10 +67,15 @@ def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: date
 
     Refusals in this order: unknown, not in her hands, cannot be read, out of order, past the quantity.
     """
-    step = countable_step(db, person, step_id)
+    return count_on(db, person, countable_step(db, person, step_id), ask, at)
+
+
+def count_on(db: Writing, person: Person, step: Step, ask: TallyAsk, at: datetime) -> StepNow:
+    """The same on a step that `countable_step` gave."""
     change = _checked(db, step, ask, at)
-    body = _digest(person, step_id, ask)
-    if (seen := db.exec(select(Tally).where(Tally.key == ask.key)).first()) is not None:
+    body = _digest(person, step, ask)
+    seen = db.exec(select(Tally.body_sha256).where(Tally.key == ask.key)).first()
+    if seen is not None:
         return _seen_again(seen, body, step)
     garment = db.get_one(Garment, step.garment_id)
     check_open(garment)
@@ -91,11 +96,11 @@ def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: date
 
 def countable_step(db: Writing, person: Person, step_id: int) -> Step:
     """The step as it stands, its garment held for this change; refused when unknown or in other hands."""
-    step = db.get(Step, step_id)
-    if step is None:
+    garment_id = db.exec(select(Step.garment_id).where(Step.id == step_id)).first()
+    if garment_id is None:
         raise NotFound("There is no such step.")
-    garment = locked_garment(db, step.garment_id)
-    db.refresh(step)
+    garment = locked_garment(db, garment_id)
+    step = db.get_one(Step, step_id, populate_existing=True)
     if not person.is_owner and not is_in_hands(db, person, garment, step.panel_id):
         raise NotAllowed("This is not in your hands, so it cannot be counted by you. Ask the owner to give it to you.")
     return step
@@ -222,17 +227,17 @@ def _store(db: Writing, tally: Tally) -> None:
         raise Conflict(KEY_USED) from error
 
 
-def _seen_again(seen: Tally, body: str, step: Step) -> StepNow:
-    if seen.body_sha256 != body:
+def _seen_again(seen: str, body: str, step: Step) -> StepNow:
+    if seen != body:
         raise Conflict(KEY_USED)
     return step_now(step)
 
 
-def _digest(person: Person, step_id: int, ask: TallyAsk) -> str:
+def _digest(person: Person, step: Step, ask: TallyAsk) -> str:
     said = {
         **asdict(ask),
         "person": person.id,
-        "step": step_id,
+        "step": step.id,
         "counted": str(ask.counted.normalize()),
         "minutes": None if ask.minutes is None else str(ask.minutes.normalize()),
         "at": None if ask.at is None else ask.at.astimezone(UTC).isoformat(),

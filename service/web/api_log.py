@@ -7,7 +7,7 @@ from fastapi import APIRouter, Depends
 from pydantic import AwareDatetime, BaseModel, BeforeValidator, ConfigDict, Field
 
 from service.records.tables import Step
-from service.studio.log import MOST_COUNTED, MOST_KEY, MOST_MINUTES, TallyAsk, add_tally, countable_step
+from service.studio.log import MOST_COUNTED, MOST_KEY, MOST_MINUTES, TallyAsk, count_on, countable_step
 from service.web.deps import Id, Now, SignedIn, Writes
 
 REFUSALS: dict[int | str, dict[str, Any]] = {
@@ -71,8 +71,7 @@ def tally(
     step: Annotated[Step, Depends(step_in_hands)], tallied: TallyIn, person: SignedIn, db: Writes, now: Now
 ) -> StepOut:
     """Count work on a step, or take some back; the same key counts once however often it is sent."""
-    assert step.id is not None
-    return StepOut.model_validate(add_tally(db, person, step.id, _ask(tallied), now), from_attributes=True)
+    return StepOut.model_validate(count_on(db, person, step, _ask(tallied), now), from_attributes=True)
 
 
 def _ask(tallied: TallyIn) -> TallyAsk:

@@ -115,8 +115,8 @@ def is_seen_by(db: Reading | Writing, garment_id: int, stitcher_id: int | None) 
 
 def next_operations(db: Reading, wanted: Wanted) -> list[str]:
     """The operations that garments wait for, for a filter to offer."""
-    found = _joined(select(col(Step.operation)).distinct(), [*_where(wanted), col(Step.id).is_not(None)])
-    return list(db.execute(found.order_by(col(Step.operation))).scalars())
+    found = select(col(Step.operation)).join(Garment, col(Garment.next_step_id) == Step.id).where(*_where(wanted))
+    return list(db.execute(found.distinct().order_by(col(Step.operation))).scalars())
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,48 +125,42 @@ class _Order:
     after: After | None = None
     latest_first: bool = False
 
-    def apply(self, found: Select[Any], limit: int | None) -> Select[Any]:
+    def apply(self, found: Select[Any]) -> Select[Any]:
         number: Any = col(Garment.id)
         if self.after is not None:
             here = tuple_(self.moment, number)
             there = tuple_(literal(self.after.moment, self.moment.type), literal(self.after.id, number.type))
             found = found.where(here < there if self.latest_first else here > there)
+        return self.sort(found)
+
+    def sort(self, found: Select[Any]) -> Select[Any]:
+        number = col(Garment.id)
         if self.latest_first:
-            found = found.order_by(self.moment.desc(), number.desc())
-        else:
-            found = found.order_by(self.moment, number)
-        return found.limit(limit)
+            return found.order_by(self.moment.desc(), number.desc())
+        return found.order_by(self.moment, number)
 
 
 def _where(wanted: Wanted) -> list[ColumnElement[bool]]:
     where: list[ColumnElement[bool]] = [col(Garment.state).in_(wanted.states)]
     if words := wanted.words.strip():
-        names = [Garment.name, Commission.title, *([Client.name] if wanted.clients else [])]
-        where.append(or_(*(col(name).icontains(words, autoescape=True) for name in names)))
+        names = [Commission.title, *([Client.name] if wanted.clients else [])]
+        commission = select(col(Commission.id)).join(Client, col(Commission.client_id) == Client.id)
+        its_own = or_(*(col(name).icontains(words, autoescape=True) for name in names))
+        of_one = commission.where(col(Commission.id) == Garment.commission_id, its_own).correlate(Garment).exists()
+        where.append(or_(col(Garment.name).icontains(words, autoescape=True), of_one))
     if wanted.seen_by is not None:
         where.append(_held(col(Panel.holder_id) == wanted.seen_by))
     if wanted.held_by is not None:
         holder = col(Panel.holder_id)
         where.append(_held(holder.is_(None) if wanted.held_by == SHELF else holder == wanted.held_by))
     if wanted.operation:
-        where.append(col(Step.operation) == wanted.operation)
+        step = select(col(Step.id)).where(col(Step.id) == Garment.next_step_id)
+        where.append(step.where(col(Step.operation) == wanted.operation).correlate(Garment).exists())
     return where
 
 
 def _held(holder: ColumnElement[bool]) -> ColumnElement[bool]:
     return col(Garment.id).in_(select(col(Panel.garment_id)).where(holder))
-
-
-def _joined(found: Select[Any], where: Sequence[ColumnElement[bool]]) -> Select[Any]:
-    return (
-        found.select_from(Garment)
-        .join(Commission, col(Garment.commission_id) == Commission.id)
-        .join(Client, col(Commission.client_id) == Client.id)
-        .outerjoin(Step, col(Garment.next_step_id) == Step.id)
-        .outerjoin(Section, col(Step.section_id) == Section.id)
-        .outerjoin(Panel, col(Step.panel_id) == Panel.id)
-        .where(*where)
-    )
 
 
 _GARMENT = (Garment.id, Garment.name, Garment.size, Garment.state, Garment.commission_id, Garment.wanted_on)
@@ -188,10 +182,18 @@ _SHOWN: tuple[Any, ...] = (
 def _page(
     db: Reading, where: Sequence[ColumnElement[bool]], order: _Order, limit: int | None
 ) -> tuple[list[Standing], bool]:
-    taken = None if limit is None else limit + 1
-    found = order.apply(_joined(select(*_SHOWN), where), taken)
-    rows = [_standing(row) for row in db.execute(found)]
-    numbers = order.apply(_joined(select(col(Garment.id)), where), taken)
+    numbers = order.apply(select(col(Garment.id)).where(*where)).limit(None if limit is None else limit + 1)
+    found = (
+        select(*_SHOWN)
+        .select_from(Garment)
+        .join(Commission, col(Garment.commission_id) == Commission.id)
+        .join(Client, col(Commission.client_id) == Client.id)
+        .outerjoin(Step, col(Garment.next_step_id) == Step.id)
+        .outerjoin(Section, col(Step.section_id) == Section.id)
+        .outerjoin(Panel, col(Step.panel_id) == Panel.id)
+        .where(col(Garment.id).in_(numbers))
+    )
+    rows = [_standing(row) for row in db.execute(order.sort(found))]
     held = _hands(db, numbers)
     shown = rows if limit is None else rows[:limit]
     return [_with_hands(row, held.get(row.id, ())) for row in shown], len(rows) > len(shown)
