@@ -79,11 +79,11 @@ def _logged(row: Any, zone: ZoneInfo) -> LoggedWork:
         day=row.at.astimezone(zone).date(),
         stitcher=whose(row.stitcher_id, row.account_id),
         operation=row.operation,
-        threads_per_cm=_fineness(row) or GUESS_THREADS_PER_CM,
+        threads_per_cm=fineness_of(row) or GUESS_THREADS_PER_CM,
         garment=str(row.garment_id),
         units=row.counted_tenths / 10,
         minutes=row.seconds / SECONDS_PER_MINUTE,
-        thread_length_mm=_thread_length_mm(row),
+        thread_length_mm=thread_length_of(row),
     )
 
 
@@ -104,7 +104,7 @@ def whose(stitcher_id: int | None, account_id: int | None = None) -> str:
     return f"account {account_id or 'gone'}"
 
 
-def _fineness(row: Any) -> float | None:
+def fineness_of(row: Any) -> float | None:
     """The count that the operation feels; a section without a direction crosses both systems and takes their mean."""
     if row.direction is None:
         withdrawn = standing = (row.warp_per_cm + row.weft_per_cm) / 2
@@ -116,7 +116,8 @@ def _fineness(row: Any) -> float | None:
     return None if felt is None else round(felt, COUNT_DIGITS)
 
 
-def _thread_length_mm(row: Any) -> float | None:
+def thread_length_of(row: Any) -> float | None:
+    """How long the threads are that a step withdraws, in mm."""
     return row.thread_length_um / UM_PER_MM if row.thread_length_um else None
 
 
@@ -180,7 +181,7 @@ def stretches_left(db: Reading, garment_ids: Iterable[int]) -> dict[int, list[St
     for row in work_left(db, list(held)):
         holder = "" if row.holder_id is None else whose(row.holder_id)
         amounts = held[row.garment_id].setdefault(holder, {})
-        alike = _Alike(row.operation, _fineness(row), _thread_length_mm(row))
+        alike = _Alike(row.operation, fineness_of(row), thread_length_of(row))
         amounts[alike] = amounts.get(alike, 0) + row.left_tenths / 10
     return {
         number: [_stretch(number, holder, amounts) for holder, amounts in holders.items()]

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from service.reckoning.hours_left import HoursLeft
+from service.web.words import tidy
 
 MINUTES_TOGETHER = 5
 HALF_HOURS_BELOW = 5
@@ -71,8 +72,28 @@ def _halves(hours: float) -> str:
     return f"{whole or ''}½" if half else str(whole)
 
 
+def plain(value: float) -> str:
+    """A number with a tenth at most and no idle zeros.
+
+    >>> plain(450.0), plain(4.5), plain(14_400)
+    ('450', '4.5', '14,400')
+    """
+    return tidy(value)
+
+
+def typed(value: float) -> str:
+    """A number as it is typed into a field.
+
+    >>> typed(1440.0), typed(4.5)
+    ('1440', '4.5')
+    """
+    return tidy(value, 4).replace(",", "")
+
+
 FILTERS: Mapping[str, Callable[..., Any]] = {
     "likely_left": likely_left,
+    "plain": plain,
+    "typed": typed,
     "a_unit": a_unit,
     "shown_chance": shown_chance,
 }

@@ -3,11 +3,12 @@
 import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from functools import partial
 from typing import Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 from sqlmodel import col, select
 
@@ -15,6 +16,7 @@ from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.asked import Wrong
 from service.reckoning.gates import refusal
 from service.reckoning.operations import operation_named
+from service.reckoning.slips import Slip
 from service.records.db import Reading, Writing
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.log import entries_of_step, entry_with
@@ -27,9 +29,11 @@ from service.studio.moving import ONCE, place_of
 from service.studio.next_step import next_step_for
 from service.studio.recount import Recount, recount_section
 from service.studio.sign_in import Person
+from service.studio.slips import Counted, slip_at
 from service.web import words
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
+from service.web.learning import learning_here, learning_of
 from service.web.step_words import Work, drawn_section, facts_of, quick_amounts, step_drawing, stitch_of
 
 router = APIRouter(include_in_schema=False, prefix="/steps")
@@ -74,17 +78,19 @@ class Place:
         return refusal([line.state for line in self.lines], self.at, self.line.least)
 
 
-@router.get("/{step_id}")
+@router.get("/{step_id}", dependencies=[Depends(learning_here)])
 def show_step(desk: SignedInDesk, person: SignedIn, db: Reads, step_id: Id, said: str = "") -> Response:
-    return _page(desk, person, db, step_id, Form(), told=_told(db, step_id, said))
+    return _page(desk, person, db, step_id, Form(), says=_told(db, step_id, said))
 
 
 @router.post("/{step_id}/count")
 def count(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
-    _place(db, person, step_id)
+    place = _place(db, person, step_id)
     if form.raw("quick") not in {"", TO_THE_END}:
         form.values["counted"] = form.raw("quick")
     minutes = _minutes(form)
+    if (slip := _slip(desk, person, db, form, place.step, at)) is not None:
+        return _page(desk, person, db, step_id, form, status=422, says=slip)
     if form.raw("quick") == TO_THE_END:
         return _acted(
             desk, person, form, db, step_id, lambda: finish_step(db, person, step_id, form.raw("key"), minutes, at)
@@ -132,6 +138,19 @@ def recount(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: N
 
 def _minutes(form: Form) -> Decimal | None:
     return form.decimal("minutes", called="the minutes", most=MOST_MINUTES, needed=False)
+
+
+def _slip(desk: Desk, person: Person, db: Any, form: Form, step: Step, at: datetime) -> Slip | None:
+    """What to ask about a count before it is kept; nothing when it was answered, or cannot be read anyhow."""
+    typed = Form(form.values)
+    minutes = _minutes(typed)
+    amount = typed.decimal("counted", called="how much was done", most=MOST_COUNTED, needed=False)
+    if form.raw("quick") == TO_THE_END:
+        amount = Decimal(step.quantity_tenths - step.done_tenths) / 10
+    if typed.wrong or form.ticked("sure") or minutes is None or amount is None:
+        return None
+    assert step.id is not None
+    return slip_at(db, learning_of(desk.request).newest(db), person, Counted(step.id, amount, minutes), at)
 
 
 def _ask(form: Form, minutes: Decimal | None) -> TallyAsk:
@@ -197,7 +216,14 @@ def _place(db: Reading | Writing, person: Person, step_id: int) -> Place:
 
 
 def _page(
-    desk: Desk, person: Person, db: Any, step_id: int, form: Form, *, status: int = 200, told: str = ""
+    desk: Desk,
+    person: Person,
+    db: Any,
+    step_id: int,
+    form: Form,
+    *,
+    status: int = 200,
+    says: str | Slip = "",
 ) -> Response:
     place = _place(db, person, step_id)
     step, section, garment = place.step, place.section, place.garment
@@ -230,7 +256,8 @@ def _page(
         entries=entries_of_step(db, step_id),
         following=None if following is None or following.id == step_id else following,
         key=secrets.token_urlsafe(18),
-        told=told,
+        told="" if isinstance(says, Slip) else says,
+        slip=says if isinstance(says, Slip) else None,
         whole=not desk.wants_block,
     )
 

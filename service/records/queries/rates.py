@@ -8,7 +8,7 @@ from sqlalchemy import Row, exists, func, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
-from service.records.db import Reading
+from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Panel, Section, Step, Tally
 
 NEWEST_ENTRIES = 20_000  # more than the newest day-blocks that a fit looks at
@@ -83,6 +83,18 @@ def work_left(db: Reading, garment_ids: Iterable[int]) -> Sequence[Row[Any]]:
         .order_by(col(Step.garment_id), col(Step.position))
     )
     return db.execute(found).all()
+
+
+def step_felt(db: Reading | Writing, step_id: int) -> Row[Any]:
+    """One step's operation, thread length and counts."""
+    found = (
+        select(col(Step.garment_id), *_FINENESS)
+        .select_from(Step)
+        .outerjoin(Section, col(Step.section_id) == Section.id)
+        .outerjoin(Panel, col(Step.panel_id) == Panel.id)
+        .where(col(Step.id) == step_id)
+    )
+    return db.execute(found).one()
 
 
 def _count(system: Literal["warp_per_cm", "weft_per_cm"]) -> Any:
