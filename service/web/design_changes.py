@@ -121,7 +121,7 @@ def _hub(desk: Desk, db: Reading | Writing, row: tables.Design, form: Form, stat
         form=form,
         facts=FACTS,
         design=drawn.design,
-        drawing=design_pages.large_drawing(drawn.plan, f"/designs/{row.id}/change"),
+        drawing=design_pages.drawing_to_change(drawn, row.id),
         told=design_pages.findings_of(drawn.plan.sections),
         in_use=designs.is_in_use(db, row.id),
     )

@@ -91,6 +91,7 @@ def looked_at(desk: Desk, ask: PartAsk, template: str) -> Response:
 
 def shown(desk: Desk, ask: PartAsk, template: str, design: Design | None, status: int = 200) -> Response:
     """The page of a part, with the drawing of the design as typed or, where that cannot be, as last kept."""
+    assert ask.row.id is not None
     drawn: DrawnUp = designs.drawn_up(ask.row.document) if design is None else designs.planned(design)
     key = ".".join(name for name in ask.path if name not in ("panels", "sections"))
     section = next((one for one in drawn.plan.sections if one.key == key), None)
@@ -101,7 +102,7 @@ def shown(desk: Desk, ask: PartAsk, template: str, design: Design | None, status
         "ask": ask,
         "section": section,
         "told": [one for one in told if one.key == key or (section is None and one.key.startswith(f"{key}."))],
-        "drawing": design_pages.drawing_with(drawn.plan, _panel_of(ask), key if section else ""),
+        "drawing": design_pages.drawing_beside(drawn, ask.row.id, _panel_of(ask), key if section else ""),
         "sentences": {one.finding.code: one.finding.text for one in told if one.key == key},
         "as_typed": design is not None,
         "address": desk.request.url.path.removesuffix("/look"),

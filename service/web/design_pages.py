@@ -65,9 +65,26 @@ def large_drawing(plan: GarmentPlan, address: str = "") -> Markup:
     return Markup(garment_map(shown_panels(plan, Progress(href=href)), plan.name))  # noqa: S704 (SVG of our own)
 
 
-def drawing_with(plan: GarmentPlan, panel: str, section: str = "") -> Markup:
-    """One panel, or without one the whole garment, with one section drawn as it will be worked."""
-    shown = shown_panels(plan, Progress(done={section: 1.0} if section else {}))
+def ways_to_change(drawn: DrawnUp, design_id: int) -> dict[str, str]:
+    """By section, the page where it is changed; one that a mirrored panel takes over is changed with that panel."""
+    said = {section.key for section in drawn.design.every_section}
+    return {
+        one.key: f"/designs/{design_id}/" + (f"sections/{one.key}" if one.key in said else f"panels/{one.panels[0]}")
+        for one in drawn.plan.sections
+    }
+
+
+def drawing_to_change(drawn: DrawnUp, design_id: int) -> Markup:
+    """Front and back to scale, each section a link to the page where it is changed."""
+    href = ways_to_change(drawn, design_id)
+    return Markup(garment_map(shown_panels(drawn.plan, Progress(href=href)), drawn.plan.name))  # noqa: S704 (SVG of our own)
+
+
+def drawing_beside(drawn: DrawnUp, design_id: int, panel: str, section: str) -> Markup:
+    """One panel, or else the whole garment: one section as it will be worked, the others links to their pages."""
+    href = {key: way for key, way in ways_to_change(drawn, design_id).items() if key != section}
+    plan = drawn.plan
+    shown = shown_panels(plan, Progress(done={section: 1.0} if section else {}, href=href))
     for one in shown:
         if one.key == panel:
             return Markup(panel_drawing(one, "panel-beside"))  # noqa: S704 (SVG of our own)

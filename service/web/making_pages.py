@@ -14,7 +14,7 @@ from service.reckoning.plans import GarmentPlan, SectionFigures, SectionPlan, Sp
 from service.reckoning.section_findings import ACCEPTABLE
 from service.records.tables import Cloth
 from service.studio.making import Drafted
-from service.web.words import cloth_length, fine, hours, measure, mm, more_or_less, signed_mm, tidy
+from service.web.words import cloth_length, counted, fine, hours, measure, mm, more_or_less, signed_mm, tidy
 
 LEFT_OVER_WORDS: Mapping[LeftOverWay, str] = {
     "shorter": "stop the band some threads shorter",
@@ -155,12 +155,11 @@ def _tuck_depth(was: SectionFigures, now: SectionFigures, unit: str) -> Compared
 def _bundles(was: SectionFigures, now: SectionFigures) -> Compared | None:
     if was.bundles is None or now.bundles is None:
         return None
-    beside = f"{now.left_over_threads} threads beside them" if now.left_over_threads else ""
+    beside = f"{counted(now.left_over_threads * 10, 'thread')} beside them" if now.left_over_threads else ""
     if now.bundle_sizes:
         beside = f"of {min(now.bundle_sizes)} and {max(now.bundle_sizes)} threads"
-    return Compared(
-        "Bundles", f"{was.bundles:,} of {was.bundle_threads}", f"{now.bundles:,} of {now.bundle_threads}", beside
-    )
+    before, after = f"{tidy(was.bundles, 0)} of {was.bundle_threads}", f"{tidy(now.bundles, 0)} of {now.bundle_threads}"
+    return Compared("Bundles", before, after, beside)
 
 
 def _small(length_mm: float, unit: str) -> str:
@@ -183,18 +182,18 @@ def _left_over_options(section: SectionPlan) -> tuple[tuple[str, str], ...]:
 
 
 def _spaces(plan: GarmentPlan, unit: str) -> tuple[Space, ...]:
-    """Spaces between and beside bands, each with words for where it lies."""
+    """Spaces between and beside bands, each with words for where it lies; those of mirrored sections told once."""
+    first = {section.key: section.mirror_of or section.key for section in plan.sections}
     names = {section.key: section.name for section in plan.sections}
     panels = {panel.key: panel.name for panel in plan.panels}
-    return tuple(
-        Space(
-            f"{panels[space.panel]}: {names.get(space.first, f'the {space.edge} edge')} to {names[space.second]}",
-            _space(space.before_threads, space.before_mm, unit),
-            _space(space.after_threads, space.after_mm, unit),
-            _out_by(space, unit),
-        )
-        for space in plan.spaces
-    )
+    told: dict[tuple[str, ...], tuple[str, list[str]]] = {}
+    for space in plan.spaces:
+        of_first = names[first[space.first]] if space.first else f"the {space.edge} edge"
+        figures = _space(space.before_threads, space.before_mm, unit), _space(space.after_threads, space.after_mm, unit)
+        key = first.get(space.first, ""), first[space.second], *figures, _out_by(space, unit)
+        words = f"{of_first} to {names[first[space.second]]}"
+        told.setdefault(key, (words, []))[1].append(panels[space.panel])
+    return tuple(Space(f"{', '.join(dict.fromkeys(on))}: {words}", *key[2:]) for key, (words, on) in told.items())
 
 
 def _space(threads: int, length_mm: float, unit: str) -> str:
