@@ -14,6 +14,7 @@ from limits.strategies import MovingWindowRateLimiter
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.exc import TimeoutError as NoTurn
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 
 from service.errors import Refusal, SignInNeeded, Unreadable
 from service.reckoning.asked import Wrong
@@ -57,6 +58,8 @@ def create_app(
     app.state.learning = Learning()
     routes.include(app)
     _answer_refusals(app)
+    # Pages are mostly drawings, which shrink to a tenth.
+    app.add_middleware(GZipMiddleware, minimum_size=1500, compresslevel=5)
     app.add_middleware(Guard, hosts=tuple(hosts), https=https, answer=plain_answer)
     return app
 

@@ -123,6 +123,15 @@ def test_files_with_their_digest_in_the_address_are_kept_for_a_year(visitor: htt
     assert visitor.get(address).headers["cache-control"] == "public, max-age=31536000, immutable"
 
 
+def test_long_answers_are_sent_compressed_and_short_ones_are_not(visitor: httpx2.Client) -> None:
+    asked = {"Accept-Encoding": "gzip"}
+    page = visitor.get("/login", headers=asked)
+    assert page.headers["content-encoding"] == "gzip"
+    assert "Accept-Encoding" in page.headers["vary"]
+    assert "<h1>Sign in</h1>" in page.text
+    assert "content-encoding" not in visitor.get("/health", headers=asked).headers
+
+
 @pytest.mark.parametrize("host", ["elsewhere.example", "127.0.0.1.elsewhere.example", "", "[bad"])
 def test_an_unknown_host_is_refused(visitor: httpx2.Client, host: str) -> None:
     answer = visitor.get("/login", headers={"Host": host})
