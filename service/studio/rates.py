@@ -26,7 +26,7 @@ from service.reckoning.rates import (
     LoggedWork,
 )
 from service.reckoning.rates_fit import Fit, fit
-from service.records.db import Database, Reading
+from service.records.db import Database, Reading, Writing
 from service.records.queries.rates import LogMark, WorkMark, log_mark, logged_work, work_left, work_mark
 from service.records.tables import Studio
 
@@ -58,13 +58,13 @@ class Learned:
         return len(self.fit.blocks)
 
 
-def learn(db: Reading) -> Learned:
+def learn(db: Reading | Writing) -> Learned:
     """Fit the paces to the log as this session sees it."""
     mark = log_mark(db)
     return Learned(mark, draw(fit(own_log(db))))
 
 
-def own_log(db: Reading) -> list[LoggedWork]:
+def own_log(db: Reading | Writing) -> list[LoggedWork]:
     """The studio's log as the fit reads it: stitchers and garments by their numbers, days as the studio's clock says.
 
     Entries without minutes, those taken back, work undone, and what cannot be one day's work are left out.
@@ -129,7 +129,7 @@ class Learning:
         self._newest: Learned | None = None
         self._left: tuple[tuple[LogMark, WorkMark] | None, dict[int, HoursLeft]] = (None, {})
 
-    def exact(self, db: Reading) -> Learned:
+    def exact(self, db: Reading | Writing) -> Learned:
         """What the log as this session sees it has taught."""
         mark, newest = log_mark(db), self._newest
         if newest is not None and newest.mark == mark:
@@ -139,11 +139,11 @@ class Learning:
                 self._newest = learn(db)
             return self._newest
 
-    def newest(self, db: Reading) -> Learned:
+    def newest(self, db: Reading | Writing) -> Learned:
         """What was learned last, from this log or one a little older; made now only when there is none yet."""
         return self._newest or self.exact(db)
 
-    def is_behind(self, db: Reading) -> bool:
+    def is_behind(self, db: Reading | Writing) -> bool:
         """Whether the log has grown since."""
         return self._newest is None or self._newest.mark != log_mark(db)
 
@@ -157,7 +157,7 @@ class Learning:
             finally:
                 self._fitting.release()
 
-    def hours_left(self, db: Reading, garment_ids: Iterable[int]) -> dict[int, HoursLeft]:
+    def hours_left(self, db: Reading | Writing, garment_ids: Iterable[int]) -> dict[int, HoursLeft]:
         """The hours left of these garments, by the paces of those in whose hands they are.
 
         Kept until the log, the hands or the counts change.
@@ -172,7 +172,7 @@ class Learning:
         return {number: kept[number] for number in wanted}
 
 
-def stretches_left(db: Reading, garment_ids: Iterable[int]) -> dict[int, list[Stretch]]:
+def stretches_left(db: Reading | Writing, garment_ids: Iterable[int]) -> dict[int, list[Stretch]]:
     """The work left of these garments, a stretch for each stitcher who holds a part; the shelf's is anybody's.
 
     Steps of one operation on one cloth are one line, because they are set up for once.

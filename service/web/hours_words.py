@@ -1,14 +1,16 @@
 """How hours that are not certain are written: as a range, as coarse as it is, never with false decimals."""
 
-import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
 from service.reckoning.hours_left import HoursLeft
+from service.reckoning.paces import Range
 from service.web.words import tidy
 
 MINUTES_TOGETHER = 5
 HALF_HOURS_BELOW = 5
+SECONDS_BELOW = 90
+HALF_MINUTES_BELOW = 600
 
 
 def hours_between(low: float, high: float) -> str:
@@ -24,6 +26,15 @@ def hours_between(low: float, high: float) -> str:
     return _range(f"{low:,.0f}", f"{high:,.0f}", "h")
 
 
+def roughly(hours: float) -> str:
+    """One number of hours, as coarse as a range of them.
+
+    >>> roughly(14.2), roughly(1.6), roughly(0.3)
+    ('14 h', '1½ h', '20 min')
+    """
+    return hours_between(hours, hours).removeprefix("about ")
+
+
 def likely_left(left: HoursLeft | None) -> str:
     """The hours left as they are likely (eight times in ten); "nothing" when nothing is left."""
     if left is None or left.is_none:
@@ -31,30 +42,17 @@ def likely_left(left: HoursLeft | None) -> str:
     return f"likely {hours_between(left.at(10), left.at(90))}"
 
 
-def a_unit(seconds: float) -> str:
-    """The time of one unit, to seconds, and to minutes from ten of them on.
+def pace(seconds: Range) -> str:
+    """The likely time of one unit (eight times in ten): seconds, half minutes from one and a half, minutes from ten.
 
-    >>> a_unit(22.4), a_unit(84), a_unit(915)
-    ('22 s', '1 min 24 s', '15 min')
+    >>> pace(Range(18.3, 21, 23.9)), pace(Range(70, 84, 110)), pace(Range(850, 915, 1010))
+    ('18 to 24 s', '1 to 2 min', '14 to 17 min')
     """
-    minutes, rest = divmod(round(seconds), 60)
-    if minutes >= 10:
-        return f"{round(seconds / 60)} min"
-    return " ".join([*([f"{minutes} min"] if minutes else []), *([f"{rest} s"] if rest or not minutes else [])])
-
-
-def shown_chance(chance: float) -> str:
-    """A chance in words that a maker would use, with its whole percentage.
-
-    >>> shown_chance(0.974), shown_chance(0.72), shown_chance(0.5), shown_chance(0.13)
-    ('almost certain (97 %)', 'likely (72 %)', 'even (50 %)', 'unlikely (13 %)')
-    """
-    percent = math.floor(100 * chance + 0.5)
-    word = next(word for least, word in CHANCES if percent >= least)
-    return f"{word} ({percent} %)"
-
-
-CHANCES = ((90, "almost certain"), (60, "likely"), (40, "even"), (11, "unlikely"), (0, "hardly possible"))
+    if seconds.p90 < SECONDS_BELOW:
+        return _range(f"{seconds.p10:.0f}", f"{seconds.p90:.0f}", "s")
+    if seconds.p90 < HALF_MINUTES_BELOW:
+        return _range(_halves(seconds.p10 / 60), _halves(seconds.p90 / 60), "min")
+    return _range(f"{seconds.p10 / 60:.0f}", f"{seconds.p90 / 60:.0f}", "min")
 
 
 def _range(low: str, high: str, unit: str) -> str:
@@ -92,8 +90,9 @@ def typed(value: float) -> str:
 
 FILTERS: Mapping[str, Callable[..., Any]] = {
     "likely_left": likely_left,
+    "roughly": roughly,
     "plain": plain,
     "typed": typed,
-    "a_unit": a_unit,
-    "shown_chance": shown_chance,
+    "hours_between": hours_between,
+    "pace": pace,
 }

@@ -59,6 +59,11 @@ QUESTIONS = (
         "Girl or boy, the day of birth, the day it is worn, and a reading if there is one.",
     ),
     Question(
+        "/reckoner/hours",
+        "How long will it take?",
+        "The work and how much of it, the count of the cloth, and who does it.",
+    ),
+    Question(
         "/reckoner/thread",
         "How much working thread does it take?",
         "What is worked and how much of it, and the length of a skein.",

@@ -24,6 +24,7 @@ from service.web import (
     reckoner,
     reckoner_band,
     reckoner_counts,
+    reckoner_hours,
     reckoner_keeping,
     settings,
     sign_in,
@@ -35,7 +36,7 @@ from service.web import (
 
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
-    *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, garments, steps),
+    *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
     *(reckoner_keeping, commission_fit),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )

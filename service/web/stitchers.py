@@ -7,13 +7,16 @@ from fastapi.responses import Response
 from sqlmodel import col, select
 
 from service.errors import NotFound, Unreadable
+from service.reckoning.own_paces import own_paces
 from service.records.db import Reading, Writing
 from service.records.tables import Stitcher
 from service.records.tables.people import WEEKDAYS
 from service.studio import stitchers
+from service.studio.rates import whose
 from service.studio.sign_in import change_password, sha256
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes, secret_of
 from service.web.forms import Form, Typed
+from service.web.learning import learning_of
 from service.web.words import money_typed
 
 router = APIRouter(include_in_schema=False, prefix="/stitchers")
@@ -182,6 +185,7 @@ def _shown(desk: Desk, db: Reading | Writing, stitcher: Stitcher) -> dict[str, A
     away = stitchers.days_away(db, stitcher.id)
     return {
         "stitcher": stitcher,
+        "paces": own_paces(learning_of(desk.request).exact(db).fit, whose(stitcher.id)),
         "week": list(zip(DAYS, (amount * 60_000 for amount in stitchers.minutes_of(stitcher)), strict=True)),
         "days": list(zip(WEEKDAYS, DAYS, strict=True)),
         "away": [days for days in away if days.last_day >= desk.today],

@@ -34,12 +34,12 @@ class WorkMark:
     events: LogMark
 
 
-def log_mark(db: Reading) -> LogMark:
+def log_mark(db: Reading | Writing) -> LogMark:
     """The mark of the log as this session sees it."""
     return work_mark(db).log
 
 
-def work_mark(db: Reading) -> WorkMark:
+def work_mark(db: Reading | Writing) -> WorkMark:
     """The mark of all that changes work left, as this session sees it."""
     tallies, many_tallies, events, many_events = db.execute(_MARK).one()
     return WorkMark(LogMark(tallies or 0, many_tallies), LogMark(events or 0, many_events))
@@ -54,7 +54,7 @@ def _mark_of(number: Any) -> tuple[Any, Any]:
 _MARK = select(*_mark_of(col(Tally.id)), *_mark_of(col(Event.id)))
 
 
-def logged_work(db: Reading) -> Sequence[Row[Any]]:
+def logged_work(db: Reading | Writing) -> Sequence[Row[Any]]:
     """The newest work logged with its minutes, entries taken back left out; the newest first."""
     counter = aliased(Tally)
     taken_back = exists().where(col(counter.counters_id) == col(Tally.id))
@@ -71,7 +71,7 @@ def logged_work(db: Reading) -> Sequence[Row[Any]]:
     return db.execute(found).all()
 
 
-def work_left(db: Reading, garment_ids: Iterable[int]) -> Sequence[Row[Any]]:
+def work_left(db: Reading | Writing, garment_ids: Iterable[int]) -> Sequence[Row[Any]]:
     """The steps of these garments that have something left, and whose hands they are in."""
     found = (
         select(*_LEFT, *_FINENESS)
