@@ -260,7 +260,10 @@ def test_what_cannot_be_laid_is_refused_at_its_field(ask: ClothAsk, field: str) 
     assert _refused_field(ask) == field
 
 
-@pytest.mark.parametrize("blocks", [(FRONT,) * 501, (replace(FRONT, copies=10_000),), (FRONT,) * 10_000])
+@pytest.mark.parametrize(
+    "blocks",
+    [(FRONT,) * 501, (replace(FRONT, copies=2),) * 500, (replace(FRONT, copies=10_000),), (FRONT,) * 10_000],
+)
 def test_more_than_five_hundred_blocks_are_refused(blocks: tuple[Block, ...]) -> None:
     assert _refused_field(ClothAsk(blocks, 900)) == "blocks"
 
