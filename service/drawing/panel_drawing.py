@@ -20,6 +20,7 @@ from service.reckoning.shapes import Point, Rect
 LEFT_PX, TOP_PX, RIGHT_PX, BOTTOM_PX = 22, 22, 48, 30  # room for the measures, on a phone
 LETTERS_PX = 11
 LEAST_BAND_PX = 7
+RINGS_PX = 11  # from one line's number to the next
 APART_PX = 12.5  # from one measure to the next beside it
 
 
@@ -67,7 +68,7 @@ def panel_drawing(panel: ShownPanel, prefix: str = "panel", marked: Sequence[Mar
         + _size(sheet)
         + _measures_down(sheet)
         + _measures_across(sheet)
-        + "".join(_marked(sheet, line) for line in marked)
+        + _marked(sheet, marked)
     )
     size = f"Block {said(sheet.right)} × {said(sheet.bottom)} mm."
     has_links = any(section.href for section in panel.sections)
@@ -194,16 +195,34 @@ def _dots(unit: float) -> str:
     return f"{short(unit)} {short(2 * unit)}"
 
 
-def _marked(sheet: Sheet, line: MarkedLine) -> str:
-    """A numbered line right across the block, its number in a ring at its end."""
+def _marked(sheet: Sheet, lines: Sequence[MarkedLine]) -> str:
+    """Numbered lines right across the block; their numbers in rings at the ends, none over another."""
+    found = ""
+    for direction, limit in (("across", sheet.bottom), ("down", sheet.right)):
+        own = sorted((line for line in lines if line.direction == direction), key=lambda line: line.at_mm)
+        places = _spread_within([line.at_mm for line in own], RINGS_PX * sheet.unit, limit)
+        found += "".join(_ringed(sheet, line, place) for line, place in zip(own, places, strict=True))
+    return found
+
+
+def _spread_within(wanted: Sequence[float], apart: float, limit: float) -> tuple[float, ...]:
+    """Places spread apart, moved back where they would stand beyond the limit."""
+    placed, last = [], max(limit, apart * len(wanted))
+    for at in reversed(spread_apart(wanted, apart)):
+        last = min(at, last)
+        placed.append(last)
+        last -= apart
+    return tuple(reversed(placed))
+
+
+def _ringed(sheet: Sheet, line: MarkedLine, place: float) -> str:
     unit = sheet.unit
-    across = line.direction == "across"
-    ends = ((0.0, line.at_mm), (sheet.right, line.at_mm)) if across else ((line.at_mm, 0.0), (line.at_mm, sheet.bottom))
-    pen = Pen()
-    pen.run(ends)
-    ring = ends[0]
-    disc = mark("circle", "d-number", cx=ring[0], cy=ring[1], r=6 * unit)
+    far = sheet.right if line.direction == "across" else sheet.bottom
+    pen = Pen(turned=line.direction == "down")
+    pen.run(((0.0, place), (12 * unit, line.at_mm), (far, line.at_mm)))
+    ring = (0.0, place) if line.direction == "across" else (place, 0.0)
+    disc = mark("circle", "d-number", cx=ring[0], cy=ring[1], r=(RINGS_PX / 2 - 0.5) * unit)
     number = lettering(
-        "d-number-text", (ring[0], ring[1] + 3 * unit), str(line.number), text_anchor="middle", font_size=9 * unit
+        "d-number-text", (ring[0], ring[1] + 2.5 * unit), str(line.number), text_anchor="middle", font_size=7 * unit
     )
     return path("d-pencil", pen.d) + tag("g", disc + number)

@@ -12,7 +12,7 @@ from service.web import reckoner_bias, reckoner_cloth, reckoner_fit, reckoner_th
 from service.web.deps import Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.reckoner import QUESTIONS
-from service.web.reckoner_making import show, source_of
+from service.web.reckoner_making import Page, show, source_of
 
 router = APIRouter(include_in_schema=False)
 PAGES = {
@@ -29,11 +29,17 @@ PAGES = {
 WORDS = {question.href.rpartition("/")[2]: question.words for question in QUESTIONS}
 
 
-@router.get("/reckoner/{name}")
-def show_question(desk: SignedInDesk, person: SignedIn, db: Reads, name: str) -> Response:
-    if name not in PAGES:
-        raise NotFound("The reckoner has no such question.")
-    return show(desk, person, db, PAGES[name])
+def _add(page: Page) -> None:
+    """One address a page, so that no other question of the reckoner is shadowed."""
+
+    def show_question(desk: SignedInDesk, person: SignedIn, db: Reads) -> Response:
+        return show(desk, person, db, page)
+
+    router.add_api_route(f"/reckoner/{page.name}", show_question)
+
+
+for each in PAGES.values():
+    _add(each)
 
 
 @router.get("/garments/{garment_id}/reckoned")

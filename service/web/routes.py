@@ -21,6 +21,7 @@ from service.web import (
     garments,
     house,
     making,
+    marking_sheet,
     reckoner,
     reckoner_band,
     reckoner_counts,
@@ -37,7 +38,7 @@ from service.web import (
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
-    *(reckoner_keeping, commission_fit),
+    *(reckoner_keeping, commission_fit, marking_sheet),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (

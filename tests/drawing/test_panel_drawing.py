@@ -85,3 +85,14 @@ def test_every_panel_of_a_demo_design_can_be_drawn(path: Path) -> None:
         svg = panel_drawing(panel)
         assert len(svg.encode()) <= 30_000
         assert len(inked(read(svg), "d-piece")) == 1
+
+
+def test_numbers_of_lines_close_together_stand_apart_and_on_the_block() -> None:
+    lines = tuple(MarkedLine(number, "across", 335 + number / 10) for number in range(1, 18))
+    root = read(panel_drawing(square(), marked=lines))
+    rings = inked(root, "d-number")
+    places = [float(ring.attrib["cy"]) for ring in rings]
+    radius = float(rings[0].attrib["r"])
+    assert all(after - before >= 2 * radius for before, after in pairwise(places))
+    assert places[0] >= 0
+    assert places[-1] <= 340
