@@ -37,15 +37,15 @@ class Group:
 
 SIDES: Options = (("front", "the front"), ("back", "the back"), ("both", "both: a sleeve, or all round"))
 DIRECTIONS: Options = (
-    ("across", "across the cloth: weft threads are withdrawn, warp threads bundled"),
-    ("down", "down the cloth: warp threads are withdrawn, weft threads bundled"),
+    ("across", "across: weft threads are withdrawn"),
+    ("down", "down: warp threads are withdrawn"),
 )
 TUCK_DIRECTIONS: Options = (("across", "across the cloth"), ("down", "down the cloth"))
 EDGES: Options = (("top", "the top"), ("bottom", "the bottom"), ("left", "the left"), ("right", "the right"))
 STOP_LINES: Options = (
-    ("0", "none: the threads run out at both ends"),
-    ("1", "one: the threads are drawn out past the block’s edge at the other end"),
-    ("2", "two: one at each end, inside the cloth"),
+    ("0", "none: threads run out at both ends"),
+    ("1", "one: threads run out at the other end"),
+    ("2", "two: one at each end"),
 )
 LEFT_OVER: Options = (
     ("", "ask each time it is made"),
@@ -159,7 +159,7 @@ def _seams() -> Field:
 def _strip_placement(kind: str, direction: str) -> tuple[Field, ...]:
     edges = EDGES[:2] if direction == "across" else EDGES[2:]
     what = "tuck" if kind == "tuck" else "band"
-    begin, end = ("left", "right") if direction == "across" else ("top", "bottom")
+    begin = "left" if direction == "across" else "top"
     return (
         Field("edge", "Placed from", "choice", options=edges),
         Field(
@@ -176,7 +176,7 @@ def _strip_placement(kind: str, direction: str) -> tuple[Field, ...]:
             "Left empty, it begins at the cutting line.",
             "mm",
         ),
-        Field("to_mm", f"Ends, from the block’s {begin}", "number", f"Left empty, it runs to the {end}.", "mm"),
+        Field("to_mm", f"Ends, from the block’s {begin}", "number", "Left empty, it runs to the cutting line.", "mm"),
         _seams(),
     )
 
