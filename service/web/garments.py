@@ -17,6 +17,7 @@ from service.reckoning.findings import Finding
 from service.records.db import Reading, Writing
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.garments import Parts, parts_of
+from service.records.queries.kept import kept_of
 from service.records.queries.log import Entry, entries_of_garment
 from service.records.queries.standing import is_seen_by, one_garment
 from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Step, Stitcher
@@ -30,6 +31,7 @@ from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, Sig
 from service.web.drawn import large_drawing
 from service.web.forms import Form, Typed
 from service.web.learning import learning_here, learning_of
+from service.web.reckoner_keeping import WORDS
 
 router = APIRouter(include_in_schema=False, prefix="/garments")
 TO_THE_SHELF = "shelf"
@@ -161,6 +163,8 @@ def _page(
         days=_by_day(entries, desk),
         further=entries[-1].id if more else None,
         later=before is not None,
+        kept=kept_of(db, garment_id),
+        questions=WORDS,
         today=desk.today,
         **_giving(db, person, garment, parts),
     )

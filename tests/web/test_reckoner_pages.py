@@ -389,3 +389,11 @@ def test_what_cannot_be_answered_is_not_kept(
 def test_only_the_pages_own_fields_are_kept(running: Live, owner: httpx2.Client, gown: int) -> None:
     owner.post("/reckoner/tucks/keep", data={**TUCKS, "garment": str(gown), "diary": "a secret"})
     assert "a secret" not in kept(running)[-1].asked
+
+
+def test_the_garments_page_shows_what_is_kept_and_leads_to_its_questions(owner: httpx2.Client, gown: int) -> None:
+    owner.post("/reckoner/tucks/keep", data={**TUCKS, "garment": str(gown)})
+    page = owner.get(f"/garments/{gown}").text
+    assert f'href="/garments/{gown}/marking-sheet"' in page
+    assert f'href="/garments/{gown}/reckoned"' in page
+    assert "Cut the block 34.4 cm wide: 16 tucks take up 6.4 cm." in words_of(page)
