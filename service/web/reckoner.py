@@ -44,6 +44,11 @@ QUESTIONS = (
         "How many, how deep, the count along the folds, and the width the panel finishes at.",
     ),
     Question(
+        "/reckoner/growth",
+        "Which tucks let the skirt down later?",
+        "How far it is to be let down, how deep a tuck may be, and where the lowest lies.",
+    ),
+    Question(
         "/reckoner/bias",
         "How much cloth does this binding take?",
         "The width it finishes at, the length of the edge, and the width of the cloth.",

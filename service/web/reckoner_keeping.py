@@ -8,7 +8,15 @@ from fastapi.responses import Response
 from service.errors import NotFound, Unreadable
 from service.records.queries.kept import kept_of
 from service.studio.kept import Keeping, keep_result
-from service.web import reckoner_bias, reckoner_cloth, reckoner_fit, reckoner_thread, reckoner_tucks, reckoner_yarn
+from service.web import (
+    reckoner_bias,
+    reckoner_cloth,
+    reckoner_fit,
+    reckoner_growth,
+    reckoner_thread,
+    reckoner_tucks,
+    reckoner_yarn,
+)
 from service.web.deps import Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.reckoner import QUESTIONS
@@ -19,6 +27,7 @@ PAGES = {
     page.name: page
     for page in (
         reckoner_tucks.PAGE,
+        reckoner_growth.PAGE,
         reckoner_bias.PAGE,
         reckoner_cloth.PAGE,
         reckoner_fit.PAGE,

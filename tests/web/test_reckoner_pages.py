@@ -52,7 +52,9 @@ YARN = {
     "warp_plies": "1",
     "fibre": "linen",
 }
+GROWTH = {"let_down": "5", "deepest": "10", "count": "20", "count_unit": "cm", "above_hem": "6"}
 USUAL: dict[str, dict[str, str]] = {
+    "growth": GROWTH,
     "tucks": TUCKS,
     "bias": BIAS,
     "cloth": CLOTH,
@@ -126,7 +128,7 @@ def test_a_question_not_asked_yet_has_no_fault_and_no_answer(owner: httpx2.Clien
 def test_an_answer_is_drawn_and_told_in_words(owner: httpx2.Client, name: str) -> None:
     page = asked(owner, name)
     assert 'id="answer"' in page
-    assert ("<svg" in page.partition('class="answer"')[2]) is (name != "thread")
+    assert ("<svg" in page.partition('class="answer"')[2]) is (name not in {"thread", "growth"})
     assert "<script" not in page.partition("<main")[2]
 
 
@@ -176,6 +178,18 @@ def test_another_ones_garment_is_not_filled_in(running: Live, gown: int) -> None
         assert client.get(f"/garments/{gown}/reckoned").status_code == 404
         body = {**TUCKS, "garment": str(gown)}
         assert client.post("/reckoner/tucks/keep", data=body).status_code == 404
+
+
+def test_growth_tucks_tell_how_much_longer_to_cut_and_what_each_lets_down(owner: httpx2.Client) -> None:
+    # Baldt, 1916, ch. XXII: a tuck takes twice its depth; 5 cm by tucks of at most 1 cm are three of 17 threads.
+    page = words_of(asked(owner, "growth"))
+    assert "3 tucks of 17 threads: cut the skirt 5.1 cm longer." in page
+    assert "Let out one by one, it hangs lower by 1.7 cm, 3.4 cm, 5.1 cm" in page
+    assert "Seam, tuck 1 120 60 mm" in page
+
+
+def test_a_fold_that_would_hang_past_the_hem_is_told_at_its_field(owner: httpx2.Client) -> None:
+    assert "must be at least a tuck's depth" in fault_of(asked(owner, "growth", 422, above_hem="0.5"), "above_hem")
 
 
 def test_bias_tells_the_cut_and_whether_the_piece_is_enough(owner: httpx2.Client) -> None:
