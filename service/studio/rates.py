@@ -27,8 +27,17 @@ from service.reckoning.rates import (
 )
 from service.reckoning.rates_fit import Fit, fit
 from service.records.db import Database, Reading, Writing
-from service.records.queries.rates import LogMark, WorkMark, log_mark, logged_work, work_left, work_mark
+from service.records.queries.rates import (
+    LogMark,
+    WorkMark,
+    log_mark,
+    logged_work,
+    pieces_finished,
+    work_left,
+    work_mark,
+)
 from service.records.tables import Studio
+from service.studio.record import LAST_PIECES, StudioRecord, look_back
 
 UM_PER_MM = 1000
 SECONDS_PER_MINUTE = 60
@@ -127,7 +136,8 @@ class Learning:
     def __init__(self) -> None:
         self._fitting = Lock()
         self._newest: Learned | None = None
-        self._left: tuple[tuple[LogMark, WorkMark] | None, dict[int, HoursLeft]] = (None, {})
+        self._left: tuple[tuple[LogMark, WorkMark, float] | None, dict[int, HoursLeft]] = (None, {})
+        self._record: tuple[WorkMark, StudioRecord] | None = None
 
     def exact(self, db: Reading | Writing) -> Learned:
         """What the log as this session sees it has taught."""
@@ -147,6 +157,19 @@ class Learning:
         """Whether the log has grown since."""
         return self._newest is None or self._newest.mark != log_mark(db)
 
+    def record(self, db: Reading | Writing) -> StudioRecord:
+        """How the studio's ranges held for the pieces finished last."""
+        now = work_mark(db)
+        if self._record is None or self._record[0] != now:
+            before = self._record[1] if self._record else StudioRecord(())
+            self._record = (now, look_back(own_log(db), pieces_finished(db, LAST_PIECES), before))
+        return self._record[1]
+
+    @property
+    def kappa(self) -> float:
+        """The widening that the record asks for, as far as it is known."""
+        return self._record[1].held.kappa if self._record else 1.0
+
     def catch_up(self, database: Database) -> None:
         """Learn from the log as it is now, unless somebody is at it already."""
         if self._fitting.acquire(blocking=False):
@@ -154,6 +177,7 @@ class Learning:
                 with database.reading() as db:
                     if self.is_behind(db):
                         self._newest = learn(db)
+                    self.record(db)
             finally:
                 self._fitting.release()
 
@@ -163,11 +187,11 @@ class Learning:
         Kept until the log, the hands or the counts change.
         """
         learned, now = self.newest(db), work_mark(db)
-        key = (learned.mark, now)
+        key = (learned.mark, now, self.kappa)
         kept = self._left[1] if self._left[0] == key else {}
         wanted = list(dict.fromkeys(garment_ids))
         if missing := [number for number in wanted if number not in kept]:
-            kept = {**kept, **hours_left(learned.drawn, stretches_left(db, missing))}
+            kept = {**kept, **hours_left(learned.drawn, stretches_left(db, missing), key[2])}
             self._left = (key, kept)
         return {number: kept[number] for number in wanted}
 

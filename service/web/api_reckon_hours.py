@@ -206,12 +206,13 @@ def reckon_hours_of_work(person: SignedIn, db: Reads, learning: LearningHere, as
     garments = [work.garment for work in asked.work]
     if asked.log is not None:
         log = tuple(LoggedWork(**entry.model_dump()) for entry in asked.log)
-        ask, learned = _hours_ask(asked, asked.stitcher, garments, log), learning.newest(db)
-    else:
-        stitcher = None if asked.stitcher is None else stitcher_label(db, person, asked.stitcher)
-        known = [_known(db, person, name, place) for place, name in enumerate(garments)]
-        ask, learned = _hours_ask(asked, stitcher, known, None), learning.exact(db)
-    return HoursOut.model_validate(reckon_hours(ask, learned.drawn))
+        ask = _hours_ask(asked, asked.stitcher, garments, log)
+        return HoursOut.model_validate(reckon_hours(ask, learning.newest(db).drawn))
+    stitcher = None if asked.stitcher is None else stitcher_label(db, person, asked.stitcher)
+    known = [_known(db, person, name, place) for place, name in enumerate(garments)]
+    ask = _hours_ask(asked, stitcher, known, None)
+    kappa = learning.record(db).held.kappa
+    return HoursOut.model_validate(reckon_hours(ask, learning.exact(db).drawn, kappa))
 
 
 def _known(db: Reading, person: Person, name: str | None, place: int) -> str | None:

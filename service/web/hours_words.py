@@ -5,6 +5,7 @@ from typing import Any
 
 from service.reckoning.hours_left import HoursLeft
 from service.reckoning.paces import Range
+from service.studio.record import StudioRecord
 from service.web.words import tidy
 
 MINUTES_TOGETHER = 5
@@ -40,6 +41,14 @@ def likely_left(left: HoursLeft | None) -> str:
     if left is None or left.is_none:
         return "nothing"
     return f"likely {hours_between(left.at(10), left.at(90))}"
+
+
+def held(record: StudioRecord) -> str:
+    """How the studio's own ranges held, in a sentence."""
+    pieces, inside = record.held.garments, record.held.inside
+    if pieces == 1:
+        return f"The piece finished last fell {'inside' if inside else 'outside'} the range foreseen."
+    return f"Of the last {pieces} pieces finished {inside} fell inside the range foreseen."
 
 
 def pace(seconds: Range) -> str:
@@ -94,5 +103,6 @@ FILTERS: Mapping[str, Callable[..., Any]] = {
     "plain": plain,
     "typed": typed,
     "hours_between": hours_between,
+    "held": held,
     "pace": pace,
 }

@@ -15,7 +15,7 @@ from service.records.db import Reading
 from service.records.tables import Stitcher
 from service.studio.rates import Learned, whose
 from service.studio.sign_in import Person
-from service.web.deps import Reads, SignedIn, SignedInDesk
+from service.web.deps import OwnerDesk, Reads, SignedIn, SignedInDesk
 from service.web.forms import Form
 from service.web.learning import LearningHere
 from service.web.reckoner import asked, put
@@ -45,8 +45,8 @@ def show_hours(desk: SignedInDesk, person: SignedIn, db: Reads, learning: Learni
     assert desk.studio
     form, stitchers = asked(desk, {"count_unit": desk.studio.count_unit}), stitchers_to_ask(db, person)
     is_asked = bool(form.raw("quantity") or form.raw("operation"))
-    learned = learning.exact(db)
-    found = _found(form, desk.studio.length_unit, stitchers, learned) if is_asked else None
+    learned, record = learning.exact(db), learning.record(db)
+    found = _found(form, desk.studio.length_unit, stitchers, learned, record.held.kappa) if is_asked else None
     return desk.page(
         "reckoner/hours.html",
         "reckoner",
@@ -56,7 +56,13 @@ def show_hours(desk: SignedInDesk, person: SignedIn, db: Reads, learning: Learni
         works=[("", "Choose the work"), *((name, operation(name).capitalize()) for name in OPERATIONS)],
         stitchers=[ANYBODY, *stitchers.items()],
         records=learned.records,
+        record=record,
     )
+
+
+@router.get("/record")
+def show_record(desk: OwnerDesk, db: Reads, learning: LearningHere) -> Response:
+    return desk.page("reckoner/record.html", "reckoner", record=learning.record(db))
 
 
 def stitchers_to_ask(db: Reading, person: Person) -> dict[str, str]:
@@ -67,7 +73,7 @@ def stitchers_to_ask(db: Reading, person: Person) -> dict[str, str]:
     return {str(number): name for number, name in db.exec(found)}
 
 
-def _found(form: Form, length_unit: str, stitchers: dict[str, str], learned: Learned) -> Found | None:
+def _found(form: Form, length_unit: str, stitchers: dict[str, str], learned: Learned, kappa: float) -> Found | None:
     work = form.choice("operation", tuple(OPERATIONS), called="the work")
     quantity = form.decimal("quantity", called="how much of it", most=MOST_UNITS)
     count = count_from(form, "count", "count_unit", called="the count of the cloth", needed=False)
@@ -79,7 +85,7 @@ def _found(form: Form, length_unit: str, stitchers: dict[str, str], learned: Lea
     line = Line(work, float(quantity), count, None if length_um is None else length_um / 1000)
     ask = HoursAsk((Work(line),), whose(int(by)) if by else None)
     try:
-        return Found(reckon_hours(ask, learned.drawn), stitchers.get(by, ""))
+        return Found(reckon_hours(ask, learned.drawn, kappa), stitchers.get(by, ""))
     except Wrong as wrong:
         put(form, wrong, FIELDS)
     return None

@@ -85,6 +85,14 @@ def work_left(db: Reading | Writing, garment_ids: Iterable[int]) -> Sequence[Row
     return db.execute(found).all()
 
 
+def pieces_finished(db: Reading | Writing, most: int) -> Sequence[Row[Any]]:
+    """Number, name and day of the garments finished last, the latest first."""
+    found = select(col(Garment.id), col(Garment.name), col(Garment.finished_at)).where(
+        col(Garment.state).in_(("finished", "delivered"))
+    )
+    return db.execute(found.order_by(col(Garment.finished_at).desc(), col(Garment.id).desc()).limit(most)).all()
+
+
 def step_felt(db: Reading | Writing, step_id: int) -> Row[Any]:
     """One step's operation, thread length and counts."""
     found = (

@@ -1,0 +1,54 @@
+"""The studio's own record: the pieces finished last, what each took, and what was to be foreseen before it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from service.reckoning.hindsight import hindsight
+from service.reckoning.rates import LoggedWork
+from service.reckoning.track_record import Finished, Record, record
+
+LAST_PIECES = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A finished garment looked back on; `entries` are how many of its log were read."""
+
+    garment_id: int
+    name: str
+    finished_at: datetime
+    entries: int
+    hours: Finished
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether it fell inside the range foreseen."""
+        return self.hours.p10_hours <= self.hours.actual_hours <= self.hours.p90_hours
+
+
+@dataclass(frozen=True, slots=True)
+class StudioRecord:
+    """The pieces finished last, the latest first."""
+
+    pieces: tuple[Piece, ...]
+
+    @property
+    def held(self) -> Record:
+        """How many fell inside their range, and the widening that follows."""
+        return record([piece.hours for piece in self.pieces])
+
+
+def look_back(log: Sequence[LoggedWork], finished: Iterable[Any], before: StudioRecord) -> StudioRecord:
+    """Look back on the garments finished; what was worked out `before` is kept while their own log is the same."""
+    known = {(piece.garment_id, piece.finished_at, piece.entries): piece for piece in before.pieces}
+    pieces = []
+    for row in finished:
+        entries = sum(entry.garment == str(row.id) for entry in log)
+        piece = known.get((row.id, row.finished_at, entries))
+        if piece is None and (hours := hindsight(log, str(row.id))) is not None:
+            piece = Piece(row.id, row.name, row.finished_at, entries, hours)
+        if piece is not None:
+            pieces.append(piece)
+    return StudioRecord(tuple(pieces))
