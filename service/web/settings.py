@@ -1,8 +1,5 @@
 """The page of the studio's settings."""
 
-from zoneinfo import available_timezones
-
-from babel.numbers import list_currencies
 from fastapi import APIRouter
 from fastapi.responses import Response
 
@@ -12,6 +9,7 @@ from service.records.tables.studio import LENGTH_UNITS
 from service.studio.studio_settings import StudioFacts, change_studio
 from service.web.deps import Desk, OwnerDesk, Writes
 from service.web.forms import Form, Typed
+from service.web.offered import codes, currencies, time_zones
 
 router = APIRouter(include_in_schema=False, prefix="/settings")
 
@@ -25,8 +23,8 @@ def show_settings(desk: OwnerDesk) -> Response:
 @router.post("")
 def change_settings(desk: OwnerDesk, form: Typed, db: Writes) -> Response:
     name = form.text("name", called="the studio's name")
-    zone = form.choice("time_zone", available_timezones(), called="a time zone")
-    currency = form.choice("currency", list_currencies(), called="a currency")
+    zone = form.choice("time_zone", codes(time_zones()), called="a time zone")
+    currency = form.choice("currency", codes(currencies()), called="a currency")
     length_unit = form.choice("length_unit", LENGTH_UNITS, called="a unit of length")
     count_unit = form.choice("count_unit", LENGTH_UNITS, called="how threads are counted")
     minutes = form.whole("usual_minutes_a_day", called="the minutes a day", least=1, most=1440)
@@ -37,15 +35,14 @@ def change_settings(desk: OwnerDesk, form: Typed, db: Writes) -> Response:
 
 
 def _page(desk: Desk, form: Form, status: int = 200) -> Response:
-    zones = [(zone, zone.replace("_", " ")) for zone in sorted(available_timezones()) if "/" in zone or zone == "UTC"]
     database = desk.request.app.state.database
     return desk.page(
         "settings/settings.html",
         "settings",
         status=status,
         form=form,
-        zones=zones,
-        currencies=[(code, code) for code in sorted(list_currencies())],
+        zones=time_zones(),
+        currencies=currencies(),
         kept_in="SQLite" if database.is_sqlite else "PostgreSQL",
         facts=sqlite_facts(database),
     )

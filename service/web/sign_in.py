@@ -3,9 +3,7 @@
 import ipaddress
 import secrets
 from typing import Annotated
-from zoneinfo import available_timezones
 
-from babel.numbers import list_currencies
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 from limits import RateLimitItem, parse
@@ -18,6 +16,7 @@ from service.studio import sign_in
 from service.web.deps import PLAIN_COOKIE, SECURE_COOKIE, AnyDesk, Desk, Now, Writes, secret_of, the_database
 from service.web.forms import Form, Typed
 from service.web.guard import host_of
+from service.web.offered import codes, currencies, time_zones
 
 router = APIRouter(include_in_schema=False)
 PER_ACCOUNT = parse("10/minute")
@@ -88,8 +87,8 @@ def open_studio(desk: AnyDesk, form: Typed, db: Writes, at: Now) -> Response:
             form.fault("code", "Enter the code that the service printed when it was started.")
     studio = Studio(
         name=form.text("studio_name", called="the studio's name"),
-        time_zone=form.choice("time_zone", available_timezones(), called="a time zone"),
-        currency=form.choice("currency", list_currencies(), called="a currency"),
+        time_zone=form.choice("time_zone", codes(time_zones()), called="a time zone"),
+        currency=form.choice("currency", codes(currencies()), called="a currency"),
         length_unit=form.choice("length_unit", LENGTH_UNITS, called="a unit of length"),
         count_unit=form.choice("count_unit", LENGTH_UNITS, called="how threads are counted"),
         created_at=at,
@@ -115,10 +114,14 @@ def _first_run_page(desk: Desk, form: Form, status: int = 200) -> Response:
     here = _is_from_this_machine(desk.request)
     if not here and not desk.request.app.state.first_run_code:
         raise NotAllowed("Open this studio first from the machine it runs on, at http://127.0.0.1.")
-    zones = [(zone, zone.replace("_", " ")) for zone in sorted(available_timezones()) if "/" in zone]
-    currencies = [(code, code) for code in sorted(list_currencies())]
     return desk.page(
-        "people/first_run.html", "", status=status, form=form, ask_code=not here, zones=zones, currencies=currencies
+        "people/first_run.html",
+        "",
+        status=status,
+        form=form,
+        ask_code=not here,
+        zones=time_zones(),
+        currencies=currencies(),
     )
 
 
