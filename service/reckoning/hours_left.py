@@ -56,7 +56,6 @@ class Outlook:
     likely hours are worked; `chance_in_time` from 0.01 to 0.99.
     """
 
-    hours_p10: float
     hours_p50: float
     hours_p80: float
     expected: date
@@ -91,7 +90,6 @@ def outlook(left: HoursLeft, ready_by: date, today: date, minutes_a_day: int) ->
     """
     days = days_of(round(left.at(50) * MS_PER_HOUR), minutes_a_day)
     return Outlook(
-        hours_p10=left.at(10),
         hours_p50=left.at(50),
         hours_p80=left.at(80),
         expected=today + timedelta(days=days),

@@ -10,6 +10,7 @@ from service.reckoning.rates import LoggedWork
 from service.reckoning.track_record import Finished, Record, record
 
 LAST_PIECES = 20
+A_LITTLE = 1.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +24,14 @@ class Piece:
     hours: Finished
 
     @property
-    def is_inside(self) -> bool:
-        """Whether it fell inside the range foreseen."""
-        return self.hours.p10_hours <= self.hours.actual_hours <= self.hours.p90_hours
+    def verdict(self) -> str:
+        """How it fell against the range foreseen, in words."""
+        hours = self.hours
+        if hours.actual_hours < hours.p10_hours:
+            return "a little quicker" if hours.actual_hours * A_LITTLE > hours.p10_hours else "quicker"
+        if hours.actual_hours > hours.p90_hours:
+            return "a little longer" if hours.actual_hours < hours.p90_hours * A_LITTLE else "longer"
+        return "inside"
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,9 @@ def _words(page: str) -> str:
 
 
 def _pace(page: str) -> str:
-    found = re.search(r"Knot the edges on cloth of 20 per cm (.+?) a knot 3 Eight times in ten", _words(page))
+    found = re.search(
+        r"Knot the edges on cloth of 20 per cm (.+?) a knot 3 Eight times in ten the usual pace", _words(page)
+    )
     assert found, _words(page)
     return found[1]
 

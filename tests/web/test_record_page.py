@@ -6,11 +6,14 @@ from datetime import timedelta
 from decimal import Decimal
 
 import httpx2
+import pytest
 from sqlmodel import col, select
 
+from service.reckoning.track_record import Finished
 from service.records.db import Writing
 from service.records.tables import Step
 from service.studio.rates import Learning
+from service.studio.record import Piece
 from service.studio.standing import finish
 from tests.building import a_garment
 from tests.counting import count, number, person
@@ -72,3 +75,11 @@ def test_a_piece_that_took_far_longer_fell_outside_and_widens_what_is_said_next(
 
 def test_the_record_is_the_owners_alone(stitcher: httpx2.Client) -> None:
     assert stitcher.get("/reckoner/record").status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("took", "verdict"),
+    [(7, "quicker"), (7.5, "a little quicker"), (8, "inside"), (12, "inside"), (13, "a little longer"), (14, "longer")],
+)
+def test_a_piece_is_said_to_have_been_quicker_or_longer_than_its_range(took: float, verdict: str) -> None:
+    assert Piece(1, "Bib", START, 3, Finished(took, 10, 8, 12)).verdict == verdict
