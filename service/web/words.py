@@ -231,6 +231,16 @@ def at_home(moment: datetime, time_zone: str) -> str:
     return f"{short_day(local)}, {local:%H:%M}"
 
 
+def day_at_home(moment: datetime, time_zone: str) -> str:
+    """The day of a moment where the studio is, for a ledger column.
+
+    >>> from datetime import UTC
+    >>> day_at_home(datetime(2027, 5, 16, 23, 5, tzinfo=UTC), "Europe/London")
+    '17 May 27'
+    """
+    return short_day(moment.astimezone(ZoneInfo(time_zone)))
+
+
 def hours(milliseconds: float) -> str:
     """Time in words a stitcher would use, never with false decimals.
 
@@ -246,6 +256,15 @@ def hours(milliseconds: float) -> str:
     if halves >= 20:
         return f"{round(minutes / 60)} h"
     return f"{halves // 2}{'½' if halves % 2 else ''} h"
+
+
+def logged(seconds: float) -> str:
+    """Time that was written down, as it was written: in minutes, not rounded as guesses are.
+
+    >>> logged(12 * 60), logged(95 * 60), logged(150), logged(20)
+    ('12 min', '95 min', '2.5 min', '0.33 min')
+    """
+    return f"{tidy(seconds / 60, 2)} min"
 
 
 def day(value: date | datetime | None) -> str:
@@ -355,7 +374,9 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "unit_of": unit_of,
     "unit_word": unit_word,
     "at_home": at_home,
+    "day_at_home": day_at_home,
     "hours": hours,
+    "logged": logged,
     "day": day,
     "short_day": short_day,
     "percent": percent,

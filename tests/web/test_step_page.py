@@ -203,8 +203,9 @@ def test_the_next_step_is_offered_when_this_one_is_done(stitcher: httpx2.Client,
 
 
 def test_an_entry_is_taken_back_once(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
-    _count(stitcher, bib.knots, counted="10")
+    _count(stitcher, bib.knots, counted="10", minutes="12")
     page = stitcher.get(f"/steps/{bib.knots}").text
+    assert "10 knots in 12 min" in page
     entry = re.search(r'name="entry" value="(\d+)"', page)
     assert entry
     for _ in range(2):
@@ -212,7 +213,8 @@ def test_an_entry_is_taken_back_once(stitcher: httpx2.Client, live: Live, bib: B
         assert answer.status_code == 303
     after = stitcher.get(answer.headers["location"]).text
     assert "Taken back: 10 knots." in after
-    assert "<s>10 knots</s> taken back" in after
+    assert "<s>10 knots</s>, taken back later" in after
+    assert "takes back 10 knots of " in after
     assert 'name="entry"' not in after
     assert _done(live, bib.knots) == 0
     again = stitcher.post(f"/steps/{bib.knots}/take-back", data={"key": "other", "entry": entry[1]})

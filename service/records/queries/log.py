@@ -18,7 +18,8 @@ PAGE = 50
 class Entry:
     """One tally with its names; `who` is the stitcher, or the account where she is none.
 
-    `taken_back` says that a later counter names this entry.
+    `taken_back` says that a later counter names this entry; `takes_back_of` is the moment of the entry that this
+    counter names.
     """
 
     id: int
@@ -35,6 +36,7 @@ class Entry:
     overruled: bool
     taken_back: bool
     recorded_at: datetime
+    takes_back_of: datetime | None = None
 
 
 def entries_of_garment(db: Reading, garment_id: int, before: int | None = None) -> tuple[list[Entry], bool]:
@@ -58,7 +60,7 @@ def entry_with(db: Reading | Writing, tally_id: int) -> Entry | None:
 
 
 def _entries() -> Any:
-    counter = aliased(Tally)
+    counter, countered = aliased(Tally), aliased(Tally)
     return (
         select(
             Tally,
@@ -69,6 +71,7 @@ def _entries() -> Any:
             col(Stitcher.name).label("stitcher"),
             col(Account.name).label("account"),
             col(counter.id).label("counter_id"),
+            col(countered.recorded_at).label("countered_at"),
         )
         .join(Step, col(Tally.step_id) == Step.id)
         .outerjoin(Section, col(Step.section_id) == Section.id)
@@ -76,6 +79,7 @@ def _entries() -> Any:
         .outerjoin(Stitcher, col(Tally.stitcher_id) == Stitcher.id)
         .outerjoin(Account, col(Tally.account_id) == Account.id)
         .outerjoin(counter, col(counter.counters_id) == Tally.id)
+        .outerjoin(countered, col(Tally.counters_id) == countered.id)
         .order_by(col(Tally.id).desc())
     )
 
@@ -98,4 +102,5 @@ def _entry(row: Any) -> Entry:
         overruled=tally.overruled,
         taken_back=row.counter_id is not None,
         recorded_at=tally.recorded_at,
+        takes_back_of=row.countered_at,
     )
