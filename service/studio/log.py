@@ -83,7 +83,7 @@ def count_on(db: Writing, person: Person, step: Step, ask: TallyAsk, at: datetim
     lines = lines_of(db, step.garment_id)
     overruled = _check_gates(person, [line.state for line in lines], place_of(lines, step), ask)
     planned_tenths = step.quantity_tenths
-    lines = move(db, lines, step, change, more_on_cloth=ask.more_on_cloth)
+    lines = move(db, lines, step, change, more_on_cloth=ask.more_on_cloth, unpicked=ask.kind == "unpick")
     tally = _tally(person, step, ask, at)
     tally.counted_tenths, tally.body_sha256, tally.overruled = abs(change), body, overruled
     _store(db, tally)

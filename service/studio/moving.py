@@ -8,11 +8,13 @@ from service.studio.lines import Line
 ONCE = ("panel", "section")  # units of work that is done once and cannot turn out to be more
 
 
-def move(db: Writing, lines: list[Line], step: Step, change: int, *, more_on_cloth: bool) -> list[Line]:
-    """Move a step on, or back; the lines as they are then."""
+def move(
+    db: Writing, lines: list[Line], step: Step, change: int, *, more_on_cloth: bool = False, unpicked: bool = False
+) -> list[Line]:
+    """Move a step on, or back, whether unpicked or taken back as a wrong entry; the lines as they are then."""
     after = step.done_tenths + change
     if after < 0:
-        raise Conflict(f"Only {step.done_tenths / 10:g} is done, so no more than that can be taken back.")
+        raise Conflict(_too_little_done(step, "unpicked" if unpicked else "taken back"))
     place = place_of(lines, step)
     moved = {place: (step.quantity_tenths, after)}
     if after > step.quantity_tenths:
@@ -23,6 +25,11 @@ def move(db: Writing, lines: list[Line], step: Step, change: int, *, more_on_clo
         row.quantity_tenths, row.done_tenths = quantity_tenths, done_tenths
         db.add(row)
     return [line.as_far_as(*moved[where]) if where in moved else line for where, line in enumerate(lines)]
+
+
+def _too_little_done(step: Step, act: str) -> str:
+    done = f"{step.done_tenths / 10:g}{' cm' if step.unit == 'cm' else ''}"
+    return f"Only {done} {'is' if step.done_tenths == 10 else 'are'} done, so no more than that can be {act}."
 
 
 def _check_more(step: Step, *, more_on_cloth: bool) -> None:

@@ -83,9 +83,9 @@ def test_no_more_is_taken_back_than_is_done(sqlite_database: Database) -> None:
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         knots = step(db, garment_id, "ladder_knot")
         count(db, owner, knots, 5)
-        for kind in ("counter", "unpick"):
+        for kind, act in (("counter", "taken back"), ("unpick", "unpicked")):
             refusal = _refused(db, OWNER, number(knots), ask(6, kind=kind))
-            assert refusal.sentence == "Only 5 is done, so no more than that can be taken back."
+            assert refusal.sentence == f"Only 5 are done, so no more than that can be {act}."
 
 
 def test_nothing_is_taken_back_that_later_work_rests_on(sqlite_database: Database) -> None:

@@ -237,7 +237,7 @@ def test_unpicking_keeps_the_time_and_wants_a_reason(stitcher: httpx2.Client, li
     wrong = stitcher.post(f"/steps/{bib.knots}/unpick", data={"key": "k", "unpicked": "3"})
     assert (wrong.status_code, "Enter why it was unpicked." in wrong.text) == (422, True)
     too_much = stitcher.post(f"/steps/{bib.knots}/unpick", data={"key": "k", "unpicked": "11", "why": "loose"})
-    assert "Only 10 is done, so no more than that can be taken back." in too_much.text
+    assert "Only 10 are done, so no more than that can be unpicked." in too_much.text
     assert _done(live, bib.knots) == 10
     data = {"key": "k", "unpicked": "3", "unpick_minutes": "2", "why": "loose"}
     answer = stitcher.post(f"/steps/{bib.knots}/unpick", data=data)
