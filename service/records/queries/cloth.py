@@ -8,7 +8,7 @@ from sqlalchemy import and_, func, or_
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
-from service.records.queries.people import contains
+from service.records.queries.people import holding
 from service.records.tables import Account, Cloth, ClothReading, ClothSwatch, ClothUse, Event, Garment, Panel
 
 PAGE = 50
@@ -56,10 +56,7 @@ def cloths_by_name(db: Reading, words: str, *, put_away: bool, after: int | None
     """A page and one more of cloths whose name, fibre or notes hold these words, by name, after the cloth `after`."""
     found = select(Cloth).where(col(Cloth.put_away) == put_away)
     if words.strip():
-        pattern = contains(words)
-        found = found.where(
-            or_(*(func.lower(column).like(pattern, escape="\\") for column in (Cloth.name, Cloth.fibre, Cloth.notes)))
-        )
+        found = found.where(holding(words, Cloth.name, Cloth.fibre, Cloth.notes))
     name = func.lower(Cloth.name)
     if after is not None:
         last = select(func.lower(Cloth.name)).where(Cloth.id == after).scalar_subquery()

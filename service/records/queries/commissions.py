@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 from sqlmodel import col
 
 from service.records.db import Reading
-from service.records.queries.people import contains
+from service.records.queries.people import holding
 from service.records.tables import Client, Commission, Garment
 
 PAGE = 50
@@ -57,12 +57,7 @@ def commissions_by_day(
         .group_by(number, col(Commission.title), col(Client.name), day, col(Commission.state))
     )
     if words.strip():
-        pattern = contains(words)
-        found = found.where(
-            func.lower(Commission.title).like(pattern, escape="\\")
-            | func.lower(Client.name).like(pattern, escape="\\")
-            | func.lower(Commission.occasion).like(pattern, escape="\\")
-        )
+        found = found.where(holding(words, Commission.title, Client.name, Commission.occasion))
     if after is not None:
         last_day, last_number = after
         beyond = day < last_day if over else day > last_day

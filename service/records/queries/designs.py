@@ -4,7 +4,7 @@ from sqlalchemy import func
 from sqlmodel import col, select
 
 from service.records.db import Reading
-from service.records.queries.people import contains
+from service.records.queries.people import holding
 from service.records.tables import Design
 
 PAGE = 50
@@ -15,7 +15,7 @@ def designs_by_name(db: Reading, words: str, state: str, after: int | None = Non
     name, number = func.lower(Design.name), col(Design.id)
     found = select(Design).where(Design.state == state)
     if words.strip():
-        found = found.where(name.like(contains(words), escape="\\"))
+        found = found.where(holding(words, Design.name))
     last = None if after is None else db.get(Design, after)
     if last is not None:
         last_name = select(func.lower(Design.name)).where(number == last.id).scalar_subquery()

@@ -4,7 +4,7 @@ from sqlalchemy import func
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
-from service.records.queries.people import PAGE, contains
+from service.records.queries.people import PAGE, holding
 from service.records.tables import Supply, SupplyUse
 
 
@@ -12,10 +12,7 @@ def supplies_by_name(db: Reading, words: str, *, put_away: bool) -> list[Supply]
     """Supplies whose name or notes hold these words, by kind and name."""
     found = select(Supply).where(col(Supply.put_away) == put_away)
     if words.strip():
-        pattern = contains(words)
-        found = found.where(
-            func.lower(Supply.name).like(pattern, escape="\\") | func.lower(Supply.notes).like(pattern, escape="\\")
-        )
+        found = found.where(holding(words, Supply.name, Supply.notes))
     return list(db.exec(found.order_by(Supply.kind, func.lower(Supply.name), col(Supply.id)).limit(PAGE)))
 
 
