@@ -21,12 +21,13 @@ VIEW = Rect(0, 0, WIDTH, HEIGHT)
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """How many of one pass are done, and what they are called, one and several."""
+    """How many of one pass are done, and what they are called, one and several; `within` names the part counted."""
 
     done: int
     whole: int
     one: str
     several: str
+    within: str = ""
 
     @property
     def is_done(self) -> bool:
@@ -38,7 +39,8 @@ class Count:
         """How many are done and left."""
         if self.is_done:
             return f"All {self.whole} {self.several} done"
-        return f"{self.done} done, {self.whole - self.done} left"
+        named = self.one if self.done == 1 else self.several
+        return f"{self.done} {named}{self.within} done, {self.whole - self.done} left"
 
 
 def headline(words: str, below: str, *, leftwards: bool | None = None) -> str:

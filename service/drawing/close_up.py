@@ -135,7 +135,8 @@ def _count(hand: InHand) -> Count:
     one, several = ("pair", "pairs") if hand.row.operation == "pair_knot" else ("bundle", "bundles")
     if hand.band.kind == "serpentine" and hand.at > 0:
         one, several = "knot", "knots"
-    return Count(hand.done, hand.row.knots, one, several)
+    within = " of this row" if hand.row.operation == "pair_knot" else " of this edge"
+    return Count(hand.done, hand.row.knots, one, several, within)
 
 
 def _next_words(hand: InHand, count: Count) -> str:

@@ -203,3 +203,18 @@ def test_names_in_close_ups_are_escaped(name: str) -> None:
 def _lengths(d: str) -> list[float]:
     """The lengths of the upright and level strokes of a path."""
     return [abs(float(number)) for number in re.findall(r"[hv](-?[\d.]+)", d)]
+
+
+@pytest.mark.parametrize(
+    ("operation", "done", "words"),
+    [
+        ("ladder_knot", 41, "41 bundles of this edge done, 55 left"),
+        ("ladder_knot", 97, "1 bundle of this edge done, 95 left"),
+        ("clip", 7, "7 clips done, 11 left"),
+    ],
+)
+def test_what_is_done_says_what_is_counted_so_that_it_is_not_taken_for_all_the_knots(
+    operation: str, done: int, words: str
+) -> None:
+    band = ShownBand("ladder", "Ladder", 96, 4, withdraw_threads=18)
+    assert words in band_close_up(band, operation, done, 192)

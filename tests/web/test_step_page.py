@@ -67,7 +67,7 @@ def test_a_count_is_kept_and_the_page_says_what_was_counted_and_what_is_left(
     assert re.search(
         rf"{bib.quantity - 41}<span class=\"unit\">&nbsp;knots left</span></span> .*of {bib.quantity}, ", page
     )
-    assert f"41 done, {bib.quantity // 2 - 41} left" in page
+    assert f"41 bundles of this edge done, {bib.quantity // 2 - 41} left" in page
     with live.database.reading() as db:
         tally = db.exec(select(Tally).where(Tally.step_id == bib.knots)).one()
         assert (tally.counted_tenths, tally.seconds, tally.stitcher_id) == (410, 750, stitcher_id(db, STITCHER))
