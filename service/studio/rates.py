@@ -7,6 +7,7 @@ now; a list takes the newest fit there is and leaves the next one to be made beh
 from collections.abc import Iterable
 from dataclasses import dataclass
 from threading import Lock
+from time import monotonic
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -42,6 +43,7 @@ from service.studio.record import LAST_PIECES, StudioRecord, look_back
 UM_PER_MM = 1000
 SECONDS_PER_MINUTE = 60
 COUNT_DIGITS = 4
+RESTS_FOR = 9  # times as long as it learned, so that it takes a tenth of one processor at most
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,6 +138,7 @@ class Learning:
     def __init__(self) -> None:
         self._fitting = Lock()
         self._newest: Learned | None = None
+        self._rested_at = 0.0
         self._left: tuple[tuple[LogMark, WorkMark, float] | None, dict[int, HoursLeft]] = (None, {})
         self._record: tuple[WorkMark, StudioRecord] | None = None
 
@@ -170,15 +173,21 @@ class Learning:
         """The widening that the record asks for, as far as it is known."""
         return self._record[1].held.kappa if self._record else 1.0
 
+    def is_due(self, db: Reading | Writing) -> bool:
+        """Whether it is time to learn again: behind the log, and rested long enough since the last time."""
+        return monotonic() >= self._rested_at and self.is_behind(db)
+
     def catch_up(self, database: Database) -> None:
         """Learn from the log as it is now, unless somebody is at it already."""
         if self._fitting.acquire(blocking=False):
+            began = monotonic()
             try:
                 with database.reading() as db:
                     if self.is_behind(db):
                         self._newest = learn(db)
                     self.record(db)
             finally:
+                self._rested_at = monotonic() + RESTS_FOR * (monotonic() - began)
                 self._fitting.release()
 
     def hours_left(self, db: Reading | Writing, garment_ids: Iterable[int]) -> dict[int, HoursLeft]:

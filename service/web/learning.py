@@ -20,7 +20,7 @@ def learning_here(
 ) -> Learning:
     """What this service has learned; when the log has grown since, it learns again behind this answer."""
     learning = learning_of(request)
-    if learning.is_behind(db):
+    if learning.is_due(db):
         background.add_task(learning.catch_up, database)
     return learning
 

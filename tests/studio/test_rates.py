@@ -129,6 +129,20 @@ def test_catching_up_learns_what_came_in_since(database: Database) -> None:
         assert learning.newest(db).records == 1
 
 
+def test_learning_rests_between_whiles(database: Database, monkeypatch: pytest.MonkeyPatch) -> None:
+    learning = Learning()
+    with database.writing() as db:
+        garment_id = bib_to_knot(db)
+    monkeypatch.setattr("service.studio.rates.RESTS_FOR", 100_000)
+    with database.reading() as db:
+        assert learning.is_due(db)
+    learning.catch_up(database)
+    with database.writing() as db:
+        knot(db, garment_id, 10, 12)
+    with database.reading() as db:
+        assert (learning.is_behind(db), learning.is_due(db)) == (True, False)
+
+
 def test_an_entry_that_comes_in_behind_a_newer_one_is_seen(database: Database) -> None:
     """PostgreSQL gives out numbers before they are kept: 3 may be there before 2."""
     with database.writing() as db:
