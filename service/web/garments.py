@@ -18,7 +18,7 @@ from service.records.db import Reading, Writing
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.garments import Parts, parts_of
 from service.records.queries.kept import kept_of
-from service.records.queries.log import Entry, entries_of_garment
+from service.records.queries.log import Change, Entry, changes_of_garment, entries_of_garment
 from service.records.queries.standing import is_seen_by, one_garment
 from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Step, Stitcher
 from service.studio import standing
@@ -140,6 +140,8 @@ def _page(
     assert piece is not None
     learning = learning_of(desk.request)
     entries, more = entries_of_garment(db, garment_id, before)
+    further = entries[-1].id if more else None
+    changes = changes_of_garment(db, garment_id, further, before)
     following = next_step_for(db, person, garment) if piece.state in {"planned", "in work"} else None
     left = left_by(db, garment_id)
     hand = next((step.section_id for step in parts.steps if following and step.id == following.id), None)
@@ -160,8 +162,9 @@ def _page(
         drawing=large_drawing(drawn_rows(db, [garment_id])[garment_id], garment.name, hand),
         cloths=_cloths_used(db, garment_id, parts.panels),
         findings=_findings(db, parts.panels) if piece.state in {"planned", "in work"} else (),
-        days=_by_day(entries, desk),
-        further=entries[-1].id if more else None,
+        days=_by_day([*entries, *changes], desk),
+        further=further,
+        counted_again=counted_again,
         later=before is not None,
         kept=kept_of(db, garment_id),
         questions=WORDS,
@@ -210,16 +213,28 @@ def _findings(db: Reading, panels: Iterable[Panel]) -> tuple[Finding, ...]:
     return tuple(dict.fromkeys(finding for finding in found if finding is not None))
 
 
-def _by_day(entries: list[Entry], desk: Desk) -> list[tuple[date, list[Entry]]]:
-    """The entries by the day on which they came in, where the studio is."""
+def _by_day(lines: list[Entry | Change], desk: Desk) -> list[tuple[date, list[Entry | Change]]]:
+    """The lines of the log by the day on which they came in, where the studio is; the newest first."""
     assert desk.studio is not None
     zone = ZoneInfo(desk.studio.time_zone)
 
-    def day(entry: Entry) -> date:
-        moment: datetime = entry.recorded_at.astimezone(zone)
+    def day(line: Entry | Change) -> date:
+        moment: datetime = line.recorded_at.astimezone(zone)
         return moment.date()
 
-    return [(when, list(those)) for when, those in groupby(entries, day)]
+    newest_first = sorted(lines, key=lambda line: line.recorded_at, reverse=True)
+    return [(when, list(those)) for when, those in groupby(newest_first, day)]
+
+
+def counted_again(before: str, after: str) -> str:
+    """What of a recount differs, from the counts before and after as the log keeps them.
+
+    >>> counted_again("667 standing threads, 10 withdrawn", "660 standing threads, 10 withdrawn")
+    '667 → 660 standing threads'
+    """
+    pairs = zip(before.split(", "), after.split(", "), strict=False)
+    told = [f"{old.partition(' ')[0]} → {new}" for old, new in pairs if old != new]
+    return ", ".join(told) or f"{after}, as before"
 
 
 def _giving(db: Reading, person: Person, garment: Garment, parts: Parts) -> dict[str, Any]:

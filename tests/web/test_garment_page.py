@@ -1,16 +1,17 @@
 """The page of one garment: its drawing, what is left, its log, giving, and its states."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import httpx2
 import pytest
 from sqlmodel import select
 
-from service.records.tables import Cloth, ClothReading, Event, Garment, Panel, Tally
+from service.records.tables import Cloth, ClothReading, Event, Garment, Panel, Section, Tally
 from service.studio.hands import Giving, give
 from service.studio.log import take_back
+from service.studio.recount import Recount, recount_section
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
 from tests.serving import OWNER, SECOND, START, STITCHER, Live
@@ -75,6 +76,43 @@ def test_the_log_stands_by_day_with_who_counted_what(owner: httpx2.Client, live:
     assert log.count("7 knots") == 2
     assert "Ottilie Brook" in log
     assert ">23 min<" in log
+
+
+def test_recounts_and_givings_stand_in_the_log_by_day(owner: httpx2.Client, live: Live, gown: int) -> None:
+    with live.database.writing() as db:
+        band = db.exec(select(Section).where(Section.garment_id == gown, Section.key == "front.ladder")).one()
+        before, bundles, name = band.standing_threads, band.bundles, band.name
+        assert before is not None
+        recount = Recount("counted twice", standing_threads=before + 4)
+        recount_section(db, person(db, OWNER), number(band), recount, START + timedelta(days=1))
+    log = owner.get(f"/garments/{gown}").text.partition('<h2 id="log"')[2]
+    recounted, given = log.index("<h3>2 September 2026</h3>"), log.index("<h3>1 September 2026</h3>")
+    newest = log[recounted:given]
+    assert f">{name}</a>" in newest
+    assert f"counted again, {before} → {before + 4} standing threads, {bundles} → " in newest
+    assert "counted twice" in newest
+    assert "Ottilie Brook" in newest
+    assert "given from the shelf to Wren" in log[given:]
+
+
+def test_a_page_further_back_tells_each_change_once(owner: httpx2.Client, live: Live, gown: int) -> None:
+    with live.database.writing() as db:
+        who = person(db, OWNER)
+        for at in range(60):
+            count(db, who, step(db, gown, "hem_knot"), 1, at=START + timedelta(days=3, minutes=at))
+    first = owner.get(f"/garments/{gown}").text
+    further = re.search(rf'href="(/garments/{gown}\?before=\d+)#log"', first)
+    assert further
+    assert "given from the shelf" not in first
+    assert owner.get(further[1]).text.count("given from the shelf") == 1
+
+
+def test_an_overrule_says_that_the_order_was_passed_over(owner: httpx2.Client, live: Live, gown: int) -> None:
+    with live.database.writing() as db:
+        tally = db.exec(select(Tally).where(Tally.garment_id == gown, Tally.counted_tenths == 410)).one()
+        tally.overruled, tally.reason = True, "the thread ran out"
+        db.add(tally)
+    assert "the order of work was passed over: the thread ran out" in owner.get(f"/garments/{gown}").text
 
 
 def test_older_entries_are_found_further_back(owner: httpx2.Client, live: Live, gown: int) -> None:

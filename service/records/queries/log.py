@@ -4,14 +4,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import String, and_, cast, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
-from service.records.tables import Account, Panel, Section, Step, Stitcher, Tally
+from service.records.tables import Account, Event, Panel, Section, Step, Stitcher, Tally
 
 PAGE = 50
+MOST_CHANGES = 200
+CHANGES = ("recounted", "given")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,25 @@ class Entry:
     takes_back_of: datetime | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A band counted again or a panel given, as the log tells of it.
+
+    `before` and `after` are the counts in words, or the names of those in whose hands it was and is; nobody is
+    the shelf.
+    """
+
+    kind: str
+    part: str
+    section_id: int | None
+    panel_id: int | None
+    before: str
+    after: str
+    reason: str
+    who: str
+    recorded_at: datetime
+
+
 def entries_of_garment(db: Reading, garment_id: int, before: int | None = None) -> tuple[list[Entry], bool]:
     """A garment's entries, the newest first, fifty at a time; and whether there are older ones."""
     found = _entries().where(col(Tally.garment_id) == garment_id)
@@ -46,6 +67,16 @@ def entries_of_garment(db: Reading, garment_id: int, before: int | None = None) 
         found = found.where(col(Tally.id) < before)
     rows = [_entry(row) for row in db.execute(found.limit(PAGE + 1))]
     return rows[:PAGE], len(rows) > PAGE
+
+
+def changes_of_garment(db: Reading, garment_id: int, since: int | None, before: int | None) -> list[Change]:
+    """A garment's recounts and givings from the entry `since` on and older than the entry `before`, newest first."""
+    found = _changes().where(col(Event.garment_id) == garment_id)
+    if since is not None:
+        found = found.where(col(Event.at) >= _moment_of(since))
+    if before is not None:
+        found = found.where(col(Event.at) < _moment_of(before))
+    return [_change(row) for row in db.execute(found.limit(MOST_CHANGES))]
 
 
 def entries_of_step(db: Reading | Writing, step_id: int, limit: int = 10) -> list[Entry]:
@@ -103,4 +134,48 @@ def _entry(row: Any) -> Entry:
         taken_back=row.counter_id is not None,
         recorded_at=tally.recorded_at,
         takes_back_of=row.countered_at,
+    )
+
+
+def _moment_of(tally_id: int) -> Any:
+    return select(col(Tally.recorded_at)).where(col(Tally.id) == tally_id).scalar_subquery()
+
+
+def _changes() -> Any:
+    giver, taker, whole = aliased(Stitcher), aliased(Stitcher), col(Event.object_id)
+    is_panel = col(Event.object_kind) == "panel"
+    return (
+        select(
+            Event,
+            col(Section.name).label("section"),
+            col(Panel.name).label("panel"),
+            col(giver.name).label("giver"),
+            col(taker.name).label("taker"),
+            col(Stitcher.name).label("stitcher"),
+            col(Account.name).label("account"),
+        )
+        .outerjoin(Section, and_(col(Event.object_kind) == "section", whole == Section.id))
+        .outerjoin(Panel, and_(is_panel, whole == Panel.id))
+        .outerjoin(giver, and_(is_panel, cast(col(giver.id), String) == col(Event.before)))
+        .outerjoin(taker, and_(is_panel, cast(col(taker.id), String) == col(Event.after)))
+        .outerjoin(Account, col(Event.account_id) == Account.id)
+        .outerjoin(Stitcher, col(Account.stitcher_id) == Stitcher.id)
+        .where(col(Event.action).in_(CHANGES))
+        .order_by(col(Event.id).desc())
+    )
+
+
+def _change(row: Any) -> Change:
+    event: Event = row.Event
+    given = event.object_kind == "panel"
+    return Change(
+        kind=event.action,
+        part=row.section or row.panel or "",
+        section_id=None if given else event.object_id,
+        panel_id=event.object_id if given else None,
+        before=(row.giver or "") if given else event.before,
+        after=(row.taker or "") if given else event.after,
+        reason=event.reason,
+        who=row.stitcher or row.account or "",
+        recorded_at=event.at,
     )
