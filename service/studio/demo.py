@@ -9,7 +9,7 @@ from service.records.db import Database
 from service.records.tables import Studio
 from service.studio.demo_records import fill_records
 from service.studio.demo_work import fill_work
-from service.studio.sign_in import set_password
+from service.studio.sign_in import set_passwords
 
 DEMO_EMAILS = {
     "edda": "owner@demo.example",
@@ -28,8 +28,7 @@ def fill_or_refresh(database: Database, password: str, garments: int, at: dateti
         if studio is not None and not studio.is_demo:
             raise Conflict("That folder holds a real studio; the demo is not put there. Name an empty one with --data.")
         if studio is not None:
-            for email in DEMO_EMAILS.values():
-                set_password(db, email, password)
+            set_passwords(db, DEMO_EMAILS.values(), password)
             return
         stock = fill_records(db, DEMO_EMAILS, password, at)
         if not garments:

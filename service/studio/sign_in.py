@@ -2,6 +2,7 @@
 
 import hashlib
 import secrets
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache
@@ -95,12 +96,14 @@ def add_account(db: Writing, who: NewOwner, role: str, stitcher_id: int | None, 
     return account
 
 
-def set_password(db: Writing, email: str, password: str) -> None:
-    """Give an account a new password and end its sessions."""
+def set_passwords(db: Writing, emails: Iterable[str], password: str) -> None:
+    """Give these accounts one new password; it is hashed once, since that takes its time."""
     check_password(password)
-    account = _account(db, email)
-    account.password_hash = _hasher().hash(password)
-    db.add(account)
+    hashed = _hasher().hash(password)
+    for email in emails:
+        account = _account(db, email)
+        account.password_hash = hashed
+        db.add(account)
 
 
 def change_password(db: Writing, account_id: int, old: str, new: str) -> None:
