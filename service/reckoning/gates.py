@@ -62,6 +62,17 @@ def refusal(states: Sequence[StepState], index: int, counted: float) -> str | No
     return next((sentence for before in states if (sentence := _ahead(step, before))), None)
 
 
+def held_by(states: Sequence[StepState], index: int, counted: float) -> int | None:
+    """Return the place of the step that `refusal` names: the one to work on first; None when nothing is refused.
+
+    >>> edge = StepState("edge_stitch", 30, 12.4, 0, "section", "hem", "front")
+    >>> held_by([edge, StepState("clip", 18, 0, 1, "section", "hem", "front")], 1, 1)
+    0
+    """
+    step = _moved(states, index, above_zero("counted", counted))
+    return next((place for place, before in enumerate(states) if _ahead(step, before)), None)
+
+
 def refusal_to_take_back(states: Sequence[StepState], index: int, counted: float, kind: TakingBack) -> str | None:
     """Return why `counted` units of step `index` cannot be taken back; None when they can.
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from sqlmodel import select
 
-from service.reckoning.gates import refusal
+from service.reckoning.gates import held_by, refusal
 from service.records.db import Reading, Writing
 from service.records.tables import Garment, Panel, Step
 from service.studio.lines import Line, lines_of
@@ -27,8 +27,37 @@ def next_step_for(db: Reading | Writing, person: Person, garment: Garment, after
 def may_begin(lines: Sequence[Line], place: int) -> bool:
     """Whether anything is left of that step and the order of work lets it be counted now."""
     line = lines[place]
-    is_open = line.done_tenths < line.quantity_tenths
-    return is_open and refusal([each.state for each in lines], place, line.least) is None
+    return _is_open(line) and refusal([each.state for each in lines], place, line.least) is None
+
+
+def held_up_by(lines: Sequence[Line], place: int) -> Line | None:
+    """The step that must be further before anything of that one may be counted; None when none must."""
+    line = lines[place]
+    if line.done_tenths >= line.quantity_tenths:
+        return None
+    found = held_by([each.state for each in lines], place, line.least)
+    return None if found is None else lines[found]
+
+
+def usually_first(lines: Sequence[Line], place: int) -> Line | None:
+    """The first earlier step of the same section, or of the panel itself, that is not complete, asked for or not."""
+    return next((line for line in lines[:place] if _are_of_one(line, lines[place]) and _is_open(line)), None)
+
+
+def next_of_section(lines: Sequence[Line], place: int) -> Line | None:
+    """The next step of the same section, or of the panel itself, that is not complete, even while this one is not."""
+    return next((line for line in lines[place + 1 :] if _are_of_one(line, lines[place]) and _is_open(line)), None)
+
+
+def _are_of_one(one: Line, other: Line) -> bool:
+    ours, theirs = one.state, other.state
+    if ours.section is not None or theirs.section is not None:
+        return ours.section == theirs.section
+    return ours.panel is not None and ours.panel == theirs.panel
+
+
+def _is_open(line: Line) -> bool:
+    return line.done_tenths < line.quantity_tenths
 
 
 def _hers(db: Reading | Writing, person: Person, garment: Garment) -> set[int | None]:
