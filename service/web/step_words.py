@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from service.drawing.band_close_up import band_close_up
 from service.drawing.garment_map import garment_map
+from service.drawing.panel_drawing import panel_drawing
 from service.drawing.shown import End, ShownBand, ShownPanel
 from service.drawing.stitch_path import stitch_path
 from service.drawing.stitch_words import StitchOrder, stitch_order
@@ -21,6 +22,7 @@ from service.reckoning.mirrors import drawn_up
 from service.records.queries.drawn import DrawnRows
 from service.records.tables import Garment, Panel, Section, Step
 from service.web.drawn import shown_panels
+from service.web.words import measure, tidy
 
 QUICK = {"knot": (1, 5, 10, 25), "thread": (1, 5, 10), "cm": (1, 5, 10), "closure": (1,), "motif": (1,)}
 ON_TWO_STOP_LINES = (2, 10, 20)  # clips: each thread is clipped at both
@@ -49,6 +51,19 @@ def quick_amounts(work: Work) -> tuple[int, ...]:
 def facts_of(work: Work) -> list[tuple[str, str]]:
     """What to hold to while at it, as pairs of words; only what this operation asks for."""
     return [] if work.section is None else list(_facts(work.step.operation, work.section))
+
+
+def facts_of_block(panel: Panel, cloth: str, unit: str) -> list[tuple[str, str]]:
+    """How large a block to cut, which way, and from which cloth; where tucks take some of it up, what stays."""
+    facts = [("Block to cut", _size(panel.cut_width_um, panel.cut_height_um, unit)), ("From", cloth)]
+    if (panel.cut_width_um, panel.cut_height_um) != (panel.block_width_um, panel.block_height_um):
+        facts.append(("As drawn, tucks taken up", _size(panel.block_width_um, panel.block_height_um, unit)))
+    return facts
+
+
+def _size(width_um: int, height_um: int, unit: str) -> str:
+    in_mm = f" ({tidy(width_um / 1000, 0)} × {tidy(height_um / 1000, 0)} mm)"
+    return f"{measure(width_um, unit)} across × {measure(height_um, unit)} along the warp{in_mm}"
 
 
 def _facts(operation: str, section: Section) -> Iterator[tuple[str, str]]:
@@ -108,6 +123,8 @@ def step_drawing(work: Work, rows: DrawnRows) -> Markup:
         except Wrong:
             pass  # this operation has no line on this band, so its panel is shown
     shown = _panels_of(work, rows)
+    if step.operation == "cut_block" and len(shown) == 1:
+        return Markup(panel_drawing(shown[0]))  # noqa: S704 (as above)
     return Markup(garment_map(shown, work.garment.name)) if shown else Markup()  # noqa: S704 (as above)
 
 

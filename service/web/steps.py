@@ -21,12 +21,12 @@ from service.records.db import Reading, Writing
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.log import entries_of_step, entry_with
 from service.records.queries.standing import OPEN, is_seen_by
-from service.records.tables import Garment, Panel, Section, Step, Tally
+from service.records.tables import Cloth, Garment, Panel, Section, Step, Tally
 from service.studio.hands import is_in_hands
 from service.studio.lines import Line, lines_of
 from service.studio.log import KEY_USED, MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, finish_step, take_back
 from service.studio.moving import ONCE, place_of
-from service.studio.next_step import next_step_for
+from service.studio.next_step import held_up_by, may_begin, next_of_section, next_step_for, usually_first
 from service.studio.recount import Recount, recount_section
 from service.studio.sign_in import Person
 from service.studio.slips import Counted, slip_at
@@ -34,13 +34,15 @@ from service.web import words
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.learning import learning_here, learning_of
-from service.web.step_words import Work, drawn_section, facts_of, quick_amounts, step_drawing, stitch_of
+from service.web.step_words import Work, drawn_section, facts_of, facts_of_block, quick_amounts, step_drawing, stitch_of
 
 router = APIRouter(include_in_schema=False, prefix="/steps")
 PRESSED_TWICE = "That was counted by your first press. Look at the figures, and count again only what was done since."
 TO_THE_END = "end"
 RECOUNTED = "recounted"
 AS_THINGS_STAND = "as things stand"
+REASON_MISSING = "Write why you pass over the order of work."
+NOTHING_TO_UNPICK = frozenset({"wash", "press", "trace", "retrace", "mark", "inspect"})
 # Where on the page a fault of the use case's field is said, and one of no field.
 COUNT_FIELDS = {"key": "", AS_THINGS_STAND: "counted"}
 UNPICK_FIELDS = {"key": "", "counted": "unpicked", "minutes": "unpick_minutes", AS_THINGS_STAND: "unpicked"}
@@ -75,7 +77,17 @@ class Place:
         """Why nothing of it may be counted now; None when some may, or nothing is left."""
         if self.line.done_tenths >= self.line.quantity_tenths:
             return None
-        return refusal([line.state for line in self.lines], self.at, self.line.least)
+        return self.refused(self.line.least)
+
+    def refused(self, counted: float) -> str | None:
+        """Why so much of it is out of order; None when it is not."""
+        return refusal([line.state for line in self.lines], self.at, counted)
+
+    @property
+    def may_unpick(self) -> bool:
+        """Whether anything is done of it that can be undone with a needle."""
+        gone = operation_named(self.step.operation).cannot_be_undone
+        return self.step.done_tenths > 0 and not gone and self.step.operation not in NOTHING_TO_UNPICK
 
 
 @router.get("/{step_id}", dependencies=[Depends(learning_here)])
@@ -91,6 +103,7 @@ def count(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now
     minutes = _minutes(form)
     if (slip := _slip(desk, person, db, form, place.step, at)) is not None:
         return _page(desk, person, db, step_id, form, status=422, says=slip)
+    _want_reason(person, form, place)
     if form.raw("quick") == TO_THE_END:
         return _acted(
             desk, person, form, db, step_id, lambda: finish_step(db, person, step_id, form.raw("key"), minutes, at)
@@ -151,6 +164,24 @@ def _slip(desk: Desk, person: Person, db: Any, form: Form, step: Step, at: datet
         return None
     assert step.id is not None
     return slip_at(db, learning_of(desk.request).newest(db), person, Counted(step.id, amount, minutes), at)
+
+
+def _want_reason(person: Person, form: Form, place: Place) -> None:
+    """The reason must be written where the owner was asked for it and left it out."""
+    refused = _out_of_order(form, place)
+    if refused is None or not person.is_owner or "overrule" not in form.values or form.raw("overrule").strip():
+        return
+    if place.gate is None and form.raw("quick") != TO_THE_END:
+        form.fault("counted", refused)
+    form.fault("overrule", REASON_MISSING)
+
+
+def _out_of_order(form: Form, place: Place) -> str | None:
+    """Why what was typed may not be counted now, or why nothing may be."""
+    left = place.step.quantity_tenths - place.step.done_tenths
+    typed = Form(form.values).decimal("counted", called="", most=MOST_COUNTED, needed=False, above=True)
+    counted = Decimal(left) / 10 if form.raw("quick") == TO_THE_END else typed
+    return place.gate or (place.refused(float(counted)) if counted and left else None)
 
 
 def _ask(form: Form, minutes: Decimal | None) -> TallyAsk:
@@ -228,9 +259,8 @@ def _page(
     place = _place(db, person, step_id)
     step, section, garment = place.step, place.section, place.garment
     drawn = None if section is None else drawn_section(garment.document, section.key)
-    following = next_step_for(db, person, garment, None if place.gate else step_id)
     asks_for_more = "counted" in form.errors and _is_past(form, step)
-    refused = place.gate is not None or "counted" in form.errors
+    out_of_order = _out_of_order(form, place) is not None
     return desk.page(
         "garments/step.html",
         "table",
@@ -243,23 +273,46 @@ def _page(
         garment=garment,
         name=place.line.state.section or place.line.state.panel or garment.name,
         facts=facts_of(place.work),
+        block_to_cut=_block_to_cut(desk, db, place),
         cautions=() if drawn is None else drawn.cautions,
+        may_unpick=place.may_unpick,
         cannot_be_undone=operation_named(step.operation).cannot_be_undone,
         is_open=garment.state in OPEN,
         once=step.unit in ONCE,
         quick=quick_amounts(place.work),
         left_tenths=step.quantity_tenths - step.done_tenths,
         asks_for_more=asks_for_more,
-        may_overrule=person.is_owner and refused and not asks_for_more,
+        may_overrule=person.is_owner and out_of_order and not asks_for_more,
         drawing=step_drawing(place.work, drawn_rows(db, [step.garment_id])[step.garment_id]),
         stitch=stitch_of(place.work),
         entries=entries_of_step(db, step_id),
-        following=None if following is None or following.id == step_id else following,
+        following=_following(db, person, place),
+        usual=None if place.gate else usually_first(place.lines, place.at),
         key=secrets.token_urlsafe(18),
         told="" if isinstance(says, Slip) else says,
         slip=says if isinstance(says, Slip) else None,
-        whole=not desk.wants_block,
     )
+
+
+def _block_to_cut(desk: Desk, db: Any, place: Place) -> list[tuple[str, str]]:
+    """What to cut and from which cloth, for the step that cuts a block off."""
+    if place.step.operation != "cut_block" or place.panel is None:
+        return []
+    assert desk.studio
+    cloth = db.get_one(Cloth, place.panel.cloth_id)
+    return facts_of_block(place.panel, cloth.name, desk.studio.length_unit)
+
+
+def _following(db: Any, person: Person, place: Place) -> Line | None:
+    """What to go to from here: the step that holds this one up, else the next of its section, else any other."""
+    if (held := held_up_by(place.lines, place.at)) is not None:
+        return held
+    leads_to = next_of_section(place.lines, place.at)
+    is_done = place.line.done_tenths >= place.line.quantity_tenths
+    if leads_to is not None and (not is_done or may_begin(place.lines, place.lines.index(leads_to))):
+        return leads_to
+    found = next_step_for(db, person, place.garment, place.step.id)
+    return None if found is None or found.id == place.step.id else found
 
 
 def _is_past(form: Form, step: Step) -> bool:

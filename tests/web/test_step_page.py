@@ -8,11 +8,11 @@ import pytest
 from sqlmodel import select
 
 from service.drawing.stitch_words import stitch_order
-from service.records.tables import Panel, Section, Step, Tally
+from service.records.tables import Cloth, Panel, Section, Step, Tally
 from service.studio.hands import Giving, give
 from service.studio.standing import call_off
 from tests.building import a_garment
-from tests.counting import number, person, step, stitcher_id, work_on
+from tests.counting import count, number, person, step, stitcher_id, work_on
 from tests.serving import OWNER, START, STITCHER, Live
 
 
@@ -312,3 +312,83 @@ def test_a_page_that_asks_for_the_step_gets_it_alone(stitcher: httpx2.Client, bi
     right = stitcher.post(f"/steps/{bib.knots}/count", data={"key": "k", "counted": "2"}, headers=headers)
     part = stitcher.get(right.headers["location"], headers=headers).text
     assert part.lstrip().startswith('<div id="step" class="at-the-table" data-said="Counted: 2 knots.">')
+    told = re.search(r'<p class="told">.*?</p>', part, re.DOTALL)
+    assert told
+    assert "Counted: 2 knots." in told[0]
+    assert told.start() < part.index('id="count"')
+
+
+def test_not_yet_leads_to_what_holds_this_step_up(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        gown = number(a_garment(db))
+        second_block, wash = step(db, gown, "cut_block", nth=1), step(db, gown, "wash", nth=1)
+        assert second_block.panel_id == wash.panel_id
+        there, here = number(second_block), number(wash)
+    page = owner.get(f"/steps/{here}").text
+    assert "Cut the block off the cloth before anything else on this panel." in page
+    assert f'<a href="/steps/{there}">First: cut the block, ' in page
+
+
+def test_unfinished_withdrawing_leads_to_the_knots_and_says_what_usually_comes_first(
+    owner: httpx2.Client, live: Live
+) -> None:
+    with live.database.writing() as db:
+        bib = number(a_garment(db, "bib"))
+        work_on(db, person(db, OWNER), bib, lambda row: row.operation == "mark")
+        knots = step(db, bib, "ladder_knot")
+        mine = db.exec(select(Step).where(Step.section_id == knots.section_id)).all()
+        steps = {row.operation: row for row in mine}
+        withdraw, mark = number(steps["withdraw"]), number(steps["mark"])
+        for row in mine:
+            if row.operation in {"edge_stitch", "clip"}:
+                count(db, person(db, OWNER), row, row.quantity_tenths / 10)
+        following = number(knots)
+        of = f"{steps['mark'].quantity_tenths / 10:g}"
+    page = owner.get(f"/steps/{withdraw}").text
+    assert f'<p class="quiet">Usually first: <a href="/steps/{mark}">mark</a> (0 of {of} cm done)</p>' in page
+    assert f'<a href="/steps/{following}">After this: knot the edges, ' in page
+    assert "Usually first" not in owner.get(f"/steps/{mark}").text
+
+
+def test_cutting_a_block_says_its_size_its_direction_and_its_cloth_before_the_form(
+    owner: httpx2.Client, live: Live
+) -> None:
+    with live.database.writing() as db:
+        cut = step(db, number(a_garment(db, "bib")), "cut_block")
+        panel = db.get_one(Panel, cut.panel_id)
+        cloth = db.get_one(Cloth, panel.cloth_id).name
+        width, height = panel.cut_width_um / 1000, panel.cut_height_um / 1000
+        path = f"/steps/{number(cut)}"
+    page = owner.get(path).text
+    size = f"{width / 10:.4g} cm across × {height / 10:.4g} cm along the warp ({width:.0f} × {height:.0f} mm)"
+    assert f"<dt>Block to cut</dt> <dd>{size}</dd>" in page
+    assert f"<dt>From</dt> <dd>{cloth}</dd>" in page
+    assert page.index("Block to cut") < page.index("It is done")
+    assert 'class="d-block"' in page
+
+
+def test_passing_over_the_order_without_a_reason_is_said_at_the_reason(
+    owner: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    with live.database.reading() as db:
+        later = number(step(db, bib.id, "cut_out"))
+    assert re.search(r'name="overrule"[^>]* required', owner.get(f"/steps/{later}").text)
+    refused = _count(owner, later, quick="1", overrule=" ")
+    assert refused.status_code == 422
+    assert '<a href="#f-overrule">Write why you pass over the order of work.</a>' in refused.text
+    assert _done(live, later) == 0
+
+
+def test_unpicking_is_offered_only_where_something_can_be_unpicked(owner: httpx2.Client, live: Live, bib: Bib) -> None:
+    with live.database.writing() as db:
+        knots = step(db, bib.id, "ladder_knot")
+        count(db, person(db, OWNER), knots, 3)
+        names = ("cut_block", "wash", "press", "trace", "mark", "clip", "withdraw", "edge_stitch", "ladder_knot")
+        done = {
+            row.operation: number(row)
+            for row in db.exec(select(Step).where(Step.garment_id == bib.id)).all()[::-1]
+            if row.operation in names and row.done_tenths
+        }
+    offered = {name for name, at in done.items() if "Unpicked some" in owner.get(f"/steps/{at}").text}
+    assert {"cut_block", "wash", "mark", "withdraw"} <= done.keys()
+    assert offered == done.keys() & {"edge_stitch", "ladder_knot"}
