@@ -14,11 +14,13 @@
   const within = (node, selector) =>
     !(node instanceof Element) ? null : node.matches(selector) ? node : node.querySelector(selector);
 
-  const say = (sentence) => {
+  // What stands on the page itself is only to be heard here.
+  const say = (sentence, stands = false) => {
     const said = document.getElementById("said");
     if (!said || !sentence) return;
     said.textContent = "";
     said.classList.add("late");
+    said.classList.toggle("heard", stands);
     requestAnimationFrame(() => { said.textContent = sentence; });
   };
 
@@ -32,7 +34,7 @@
     if (summary) return show(summary);
     if (!document.querySelector(".error-summary")) document.title = document.title.replace(/^Error: /, "");
     const told = within(target, "[data-said]");
-    if (told) say(told.dataset.said || told.textContent.trim());
+    if (told) say(told.dataset.said || told.textContent.trim(), Boolean(told.querySelector(".told")));
   });
 
   // A refusal comes as a whole page: its sentences are said here, where what was typed still stands.
