@@ -17,6 +17,7 @@ from service.web.cloth_forms import (
     SWATCH_PLACES,
     counting_from,
     moved_from,
+    name_places,
     over_to_begin_with,
     put_wrong,
     swatch_from,
@@ -46,6 +47,7 @@ def count(desk: SignedInDesk, form: Typed, db: Writes, at: Now, cloth_id: Id) ->
             shelf.add_readings(db, desk.person, cloth_id, counting, at)
         except Unreadable as refused:
             _put(form, refused)
+            name_places(form)
     if form.wrong:
         return _counting_page(desk, db, cloth_id, form, 422)
     return desk.go(f"/cloth/{cloth_id}")

@@ -64,7 +64,16 @@ def counting_from(form: Form, studio: Studio) -> Counting:
         form.fault("warp-1", "Enter the threads you counted at one place at least.")
     instead = form.ticked("instead")
     reason = form.text("reason", called="the reason", most=1000, needed=False)
+    name_places(form)
     return Counting(places, instead, reason)
+
+
+def name_places(form: Form) -> None:
+    """Begin what is wrong at a place with the place's name: two places may be wrong in the same way."""
+    for field, sentence in form.errors.items():
+        system, _, rest = field.partition("-")
+        if system in SYSTEMS and _is_typed(form, system, int(rest[0])):
+            form.errors[field] = f"{system.capitalize()}, place {rest[0]}: {sentence[:1].lower()}{sentence[1:]}"
 
 
 def moved_from(form: Form, studio: Studio) -> Moved:

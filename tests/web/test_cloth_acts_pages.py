@@ -48,17 +48,21 @@ def test_one_place_may_be_counted_over_a_length_of_its_own(owner: httpx2.Client)
     ("typed", "field", "sentence"),
     [
         ({"over": "5 cm"}, "warp-1", "Enter the threads you counted at one place at least."),
-        ({"over": "5 cm", "weft-3-place": "fold"}, "weft-3", "Enter the threads counted."),
-        ({"over": "5 cm", "warp-4": "many"}, "warp-4", "Enter the threads counted as a number"),
-        ({"over": "5 cm", "warp-4": "0"}, "warp-4", "Threads counted must be at least 1."),
-        ({"over": "5 cm", "warp-4": "20.5"}, "warp-4", "Threads counted must be a whole number."),
-        ({"over": "5 cm", "warp-4": "99999"}, "warp-4", "99999 threads over 50 mm cannot be cloth"),
+        ({"over": "5 cm", "weft-3-place": "fold"}, "weft-3", "Weft, place 3: enter the threads counted."),
+        ({"over": "5 cm", "warp-4": "many"}, "warp-4", "Warp, place 4: enter the threads counted as a number"),
+        ({"over": "5 cm", "warp-4": "0"}, "warp-4", "Warp, place 4: threads counted must be at least 1."),
+        ({"over": "5 cm", "warp-4": "20.5"}, "warp-4", "Warp, place 4: threads counted must be a whole number."),
+        ({"over": "5 cm", "warp-4": "99999"}, "warp-4", "Warp, place 4: 99999 threads over 50 mm cannot be cloth"),
         ({"over": "", "warp-1": "20"}, "over", "Write the length with its unit, like 5 cm, 50 mm or 1/4 in."),
         ({"over": "a hand", "warp-1": "20"}, "over", "Write the length with its unit"),
         ({"over": "1/0 in", "warp-1": "20"}, "over", "Write the length with its unit"),
         ({"over": "0 cm", "warp-1": "20"}, "over", "Count over more than nothing and at most 10 m."),
         ({"over": "11 m", "warp-1": "20"}, "over", "Count over more than nothing and at most 10 m."),
-        ({"over": "5 cm", "warp-1": "20", "warp-1-over": "x"}, "warp-1-over", "Write the length with its unit"),
+        (
+            {"over": "5 cm", "warp-1": "20", "warp-1-over": "x"},
+            "warp-1-over",
+            "Warp, place 1: write the length with its unit",
+        ),
         ({"over": "5 cm", "warp-1": "100", "instead": "yes"}, "reason", "Say why the earlier readings"),
     ],
 )
@@ -72,6 +76,15 @@ def test_wrong_readings_come_back_at_their_very_field(
     assert f'<a href="#f-{field}">{sentence}' in answer.text
     assert f'id="f-{field}"' in answer.text
     assert "Warp Not counted yet." in words_of(owner.get(path).text)
+
+
+def test_two_places_wrong_alike_are_each_named(owner: httpx2.Client) -> None:
+    path = linen(owner)
+    answer = owner.post(f"{path}/count", data={"over": "5 cm", "warp-2": "many", "weft-1": "some"})
+    summary = words_of(answer.text.partition('id="error-summary"')[2].partition("</ul>")[0])
+    assert "Warp, place 2: enter the threads counted as a number" in summary
+    assert "Weft, place 1: enter the threads counted as a number" in summary
+    assert '<a href="/cloth">Cloth</a>' in owner.get(path).text.partition("<h1>")[0].partition("<main")[2]
 
 
 def test_a_recount_keeps_the_earlier_readings_with_day_and_name(owner: httpx2.Client, stitcher: httpx2.Client) -> None:
