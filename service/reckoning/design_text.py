@@ -66,8 +66,19 @@ def _tables(text: str) -> Table:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also a number of more digits than can be read
-        told = "is nested too deeply" if isinstance(error, RecursionError) else f"is not TOML: {error}"
+        told = "is nested too deeply" if isinstance(error, RecursionError) else _not_toml(str(error))
         raise Faults((Wrong("text", told),)) from error
+
+
+def _not_toml(told: str) -> str:
+    """What is wrong with the text, its line first where the reader tells it.
+
+    >>> _not_toml("Invalid value (at line 12, column 7)"), _not_toml("Invalid value (at end of document)")
+    ('is not TOML, line 12: Invalid value (column 7)', 'is not TOML: Invalid value (at end of document)')
+    """
+    sentence, at_line, place = told.rpartition(" (at line ")
+    line, _, column = place.partition(", ")
+    return f"is not TOML, line {line}: {sentence} ({column}" if at_line else f"is not TOML: {told}"
 
 
 def _design(table: Table, faults: list[Wrong]) -> Design | None:

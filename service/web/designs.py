@@ -58,7 +58,7 @@ def import_design(desk: OwnerDesk, form: Brought, db: Writes, at: Now) -> Respon
 
 def _import_page(desk: Desk, form: Form, faults: tuple[Wrong, ...] = (), status: int = 200) -> Response:
     if faults:
-        form.fault("text", "This text cannot be taken. What is wrong stands beside it, each thing by its place.")
+        form.fault("text", "This text cannot be taken. What is wrong is listed with it, each thing by its place.")
     return desk.page("designs/import.html", "designs", status=status, form=form, faults=faults)
 
 

@@ -124,7 +124,8 @@ def test_a_design_brought_in_is_taken_out_again_byte_for_byte(owner: httpx2.Clie
     ("text", "told"),
     [
         ("", "Choose a file, or paste a design’s text."),
-        ("not toml", "is not TOML"),
+        ("not toml", "is not TOML, line 1: "),
+        ('key = "bib"\n\nname = \n', "is not TOML, line 3: Invalid value (column 8)"),
         ("x" * 300_000, "is longer than 200000 letters"),
         ('key = "bib"\nname = "Bib"', "a design needs at least one"),
         ("[panels.front]\nblock_width_mm = nan", "must be a number"),
@@ -134,7 +135,7 @@ def test_a_design_brought_in_is_taken_out_again_byte_for_byte(owner: httpx2.Clie
             "must be words in quotes",
         ),
     ],
-    ids=["nothing", "not TOML", "huge", "no panel", "no number", "unknown kind", "wrong sort"],
+    ids=["nothing", "not TOML", "not TOML further down", "huge", "no panel", "no number", "unknown kind", "wrong sort"],
 )
 def test_bad_text_is_told_by_its_place_and_nothing_is_kept(
     owner: httpx2.Client, live: Live, text: str, told: str
@@ -143,6 +144,11 @@ def test_bad_text_is_told_by_its_place_and_nothing_is_kept(
     assert answer.status_code == 422
     assert told in unescape(answer.text)
     assert _kept(live) == []
+
+
+def test_what_is_wrong_with_a_text_stands_before_it(owner: httpx2.Client) -> None:
+    page = owner.post("/designs/import", data={"text": "not toml"}).text
+    assert page.index("<h2>What is wrong</h2>") < page.index('id="f-text"')
 
 
 def test_a_file_that_is_no_text_is_refused(owner: httpx2.Client, live: Live) -> None:
