@@ -75,10 +75,12 @@ def show_work_table(
     person = desk.person
     assert person is not None
     learning = learning_of(desk.request)
-    asked = Asked(q[:200], hands if person.is_owner else "", waits[:40], state if state in OVER else "")
+    hands = hands if person.is_owner and _number(hands) is not None else ""
+    asked = Asked(q[:200], hands, waits[:40], state if state in OVER else "")
     wanted = _wanted(person, asked)
     listed = garments_over if asked.state else open_garments
     pieces, more = listed(db, wanted, _after(after, asked))
+    empty = _empty(db, person) if not pieces and not asked.narrowed and not asked.state else None
     return desk.page(
         "garments/work_table.html",
         "table",
@@ -89,7 +91,8 @@ def show_work_table(
         asked=asked,
         over=OVER,
         today=desk.today,
-        empty=_empty(db, person) if not pieces and not asked.narrowed and not asked.state else None,
+        empty=empty,
+        any_garment=empty is None or _is_any_garment(db),
         **_filters(db, person, wanted, asked),
     )
 
@@ -168,6 +171,10 @@ def _after(text: str, asked: Asked) -> After | None:
         return None
 
 
+def _is_any_garment(db: Reading) -> bool:
+    return db.exec(select(Garment.id).limit(1)).first() is not None
+
+
 def _empty(db: Reading, person: Person) -> tuple[str, str, str]:
     """What belongs here while there is nothing, and the one thing to do next: its address and words."""
     if not person.is_owner:
@@ -184,10 +191,9 @@ def _empty(db: Reading, person: Person) -> tuple[str, str, str]:
     ).first()
     if found is None:
         return ("A garment is made for a commission.", "/commissions/new", "Write down a commission")
-    any_garment = db.exec(select(Garment.id).limit(1)).first() is not None
     said = (
         "No piece is being made just now."
-        if any_garment
+        if _is_any_garment(db)
         else "Every piece being made will stand here, with what is left to do."
     )
     return (said, f"/commissions/{found[0]}/make", f"Make a garment for {found[1]}")

@@ -169,6 +169,27 @@ def test_a_stitcher_sees_only_what_is_in_her_hands_and_no_client(
     assert "Here stand the pieces in your hands." in second.get("/").text
 
 
+def test_hands_and_states_that_are_none_are_passed_over(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        _named(db, "Ivy gown", 40)
+    whole = _rows(owner.get("/").text)
+    assert len(whole) == 1
+    for asked in ({"state": "foo"}, {"hands": "abc"}):
+        answer = owner.get("/", params=asked)
+        assert _rows(answer.text) == whole
+        assert '<details class="finder" open' not in answer.text
+
+
+def test_lists_of_other_states_are_offered_once_there_is_a_garment(owner: httpx2.Client, live: Live) -> None:
+    assert "/?state=" not in owner.get("/").text
+    with live.database.writing() as db:
+        garment_id = number(_named(db, "Ivy gown", 40))
+    assert 'href="/?state=finished"' in owner.get("/").text
+    with live.database.writing() as db:
+        call_off(db, garment_id, "not wanted", person(db, OWNER).id, START)
+    assert 'href="/?state=called%20off"' in owner.get("/").text
+
+
 def test_an_empty_table_offers_the_one_thing_to_do_next(owner: httpx2.Client, live: Live) -> None:
     assert 'href="/cloth/new">Measure your first cloth</a>' in owner.get("/").text
     with live.database.writing() as db:
