@@ -39,6 +39,23 @@ def test_a_commission_written_down_stands_in_the_list_and_on_its_page(owner: htt
 
 
 @pytest.mark.parametrize(
+    ("child", "said"),
+    [
+        ({"child_born": "2026-10-01"}, "<dd>born 1 October 2026</dd>"),
+        ({"child_sex": "boy"}, "<dd>boy</dd>"),
+        ({}, "<dd>–</dd>"),
+    ],
+    ids=["without sex", "sex only", "nothing"],
+)
+def test_of_the_child_only_what_is_known_is_said(
+    owner: httpx2.Client, client_id: str, child: dict[str, str], said: str
+) -> None:
+    answer = owner.post("/commissions", data={**GOOD, "client": client_id, **child})
+    page = owner.get(answer.headers["location"]).text
+    assert said in page.partition("<dt>Child</dt>")[2][:80]
+
+
+@pytest.mark.parametrize(
     ("typed", "sentence"),
     [
         ({"client": ""}, "Enter a client."),
