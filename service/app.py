@@ -111,6 +111,8 @@ def _invalid(request: Request, error: Exception) -> Response:
         faults.setdefault(where or "body", str(fault["msg"]))
     if not wants_json(request.url.path) and any(fault["loc"][0] == "path" for fault in error.errors()):
         return refuse(request, 404, "Not found", "There is no such page.")
+    if not wants_json(request.url.path) and any(fault["loc"][0] == "query" for fault in error.errors()):
+        return refuse(request, 404, "Not found", "That address is mistyped.")
     detail = "; ".join(f"{field}: {text}" for field, text in faults.items())
     return refuse(request, 422, Unreadable.title, detail, faults)
 

@@ -145,6 +145,15 @@ def fine(value_mm: float, unit: str = "cm") -> str:
     return f"{tidy(value_mm / 25.4, 3)} in" if unit == "in" else f"{tidy(value_mm, 2)} mm"
 
 
+def depth(um: int, unit: str = "cm") -> str:
+    """The depth of a band kept in micrometres: a small length, in mm to a tenth.
+
+    >>> depth(8_380), depth(9_144, "in")
+    ('8.4 mm', '0.36 in')
+    """
+    return fine(um / 1000, unit) if unit == "in" else mm(um / 1000)
+
+
 def more_or_less(value_mm: float, unit: str = "cm") -> str:
     """A small difference in length, said as more or less.
 
@@ -365,6 +374,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "signed_percent": signed_percent,
     "mm": mm,
     "per": per,
+    "depth": depth,
     "fine": fine,
     "more_or_less": more_or_less,
     "signed_mm": signed_mm,

@@ -78,6 +78,21 @@ def test_the_log_stands_by_day_with_who_counted_what(owner: httpx2.Client, live:
     assert ">23 min<" in log
 
 
+@pytest.mark.parametrize("before", ["abc", "0", "1.5", "99999999999", ""])
+def test_a_mistyped_address_is_told_plainly(owner: httpx2.Client, gown: int, before: str) -> None:
+    answer = owner.get(f"/garments/{gown}", params={"before": before})
+    assert answer.status_code == 404
+    assert "That address is mistyped." in answer.text
+    assert "Input should" not in answer.text
+
+
+def test_the_depth_of_a_band_is_written_in_mm(owner: httpx2.Client, live: Live, gown: int) -> None:
+    with live.database.reading() as db:
+        band = db.exec(select(Section).where(Section.garment_id == gown, Section.key == "front.ladder")).one()
+        said = f"{band.withdrawn_threads} threads withdrawn ({round((band.width_um or 0) / 1000, 1):g} mm)"
+    assert said in owner.get(f"/garments/{gown}").text
+
+
 def test_recounts_and_givings_stand_in_the_log_by_day(owner: httpx2.Client, live: Live, gown: int) -> None:
     with live.database.writing() as db:
         band = db.exec(select(Section).where(Section.garment_id == gown, Section.key == "front.ladder")).one()
