@@ -45,8 +45,13 @@ def usually_first(lines: Sequence[Line], place: int) -> Line | None:
 
 
 def next_of_section(lines: Sequence[Line], place: int) -> Line | None:
-    """The next step of the same section, or of the panel itself, that is not complete, even while this one is not."""
-    return next((line for line in lines[place + 1 :] if _are_of_one(line, lines[place]) and _is_open(line)), None)
+    """The next step of its section, or on its panel for a panel's own step, that is not complete; this need not be."""
+    here = lines[place].state
+    for line in lines[place + 1 :]:
+        is_same_panel = here.panel is not None and line.state.panel == here.panel
+        if _is_open(line) and (is_same_panel if here.section is None else line.state.section == here.section):
+            return line
+    return None
 
 
 def _are_of_one(one: Line, other: Line) -> bool:

@@ -44,3 +44,8 @@ def test_what_usually_comes_first_is_the_first_unfinished_step_of_the_same_secti
 
 def test_a_step_leads_to_the_next_unfinished_one_of_its_section_or_panel() -> None:
     assert [_number(next_of_section(LINES, at)) for at in range(len(LINES))] == [None, 2, None, 4, 5, 6, 7, None]
+
+
+def test_a_panels_own_step_leads_to_the_first_section_on_it_before_the_panels_last_steps() -> None:
+    lines = [_line(0, "trace", 0, "Bib"), _line(1, "mark", 0, "Bib", "Ladder"), _line(2, "retrace", 0, "Bib")]
+    assert _number(next_of_section(lines, 0)) == 1
