@@ -80,7 +80,7 @@ def test_the_list_shows_each_design_drawn_small_with_its_figures(owner: httpx2.C
 def test_a_design_is_found_by_name_only(owner: httpx2.Client, gown: str) -> None:
     assert gown in owner.get("/designs", params={"q": "DAY g"}).text
     assert "No design found by" in owner.get("/designs", params={"q": "%"}).text
-    assert owner.get("/designs?state=lost").status_code == 422
+    assert owner.get("/designs?state=lost").status_code == 404
 
 
 def test_a_long_list_goes_on_by_name(owner: httpx2.Client, live: Live) -> None:
