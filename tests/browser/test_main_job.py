@@ -160,7 +160,7 @@ def _be_refused_out_of_order(walk: Walk) -> None:
     walk.page.get_by_text("Count it all the same").click()
     walk.fill(counted="1")
     walk.press("Count it", "There is a problem", "refused clip")
-    expect(walk.page.locator("#e-counted")).to_contain_text("Clip only when the edge stitching is complete")
+    expect(walk.page.locator("#e-overrule")).to_contain_text("Write why you pass over the order of work.")
     expect(walk.page.locator("#f-counted")).to_have_value("1")
     assert _step(walk, "clip").done_tenths == 0
     walk.follow("First: edge-stitch the stop line")
