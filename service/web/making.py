@@ -16,8 +16,9 @@ from service.reckoning.designs import Design
 from service.reckoning.plans import BundleChoice, DepthChoice, SectionChoice
 from service.records import tables
 from service.records.db import Reading, Writing
+from service.records.queries.cloth import readings_that_count
 from service.records.tables import Cloth, Commission, Studio
-from service.studio.cloth import CountsNow, current_counts
+from service.studio.cloth import CountsNow, counts_from
 from service.studio.making import Drafted, MakingAsk, draft, make_garment
 from service.web.deps import Desk, Id, Now, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
@@ -195,7 +196,8 @@ def _design_named(db: Reading | Writing, form: Form) -> tables.Design | None:
 
 def _shelf(db: Reading | Writing) -> list[ShelfCloth]:
     cloths = db.exec(select(Cloth).where(col(Cloth.put_away).is_(False)).order_by(col(Cloth.name)).limit(200)).all()
-    return [ShelfCloth(cloth, current_counts(db, cloth.id)) for cloth in cloths if cloth.id is not None]
+    read = readings_that_count(db, [cloth.id for cloth in cloths if cloth.id is not None])
+    return [ShelfCloth(cloth, counts_from(read.get(cloth.id or 0, []))) for cloth in cloths]
 
 
 def _commission(db: Reading | Writing, commission_id: int) -> Commission:
