@@ -37,7 +37,7 @@ class Making:
         if self.scripted:
             with self.page.expect_response(lambda answer: "/make" in answer.url):
                 select_of.select_option(value)
-            self.page.wait_for_function("!document.querySelector('.htmx-request')")
+            expect(self.page.locator(".htmx-request, .htmx-swapping, .htmx-settling")).to_have_count(0)
         else:
             select_of.select_option(value)
             self.page.get_by_role("button", name=re.compile("^Look at it")).first.click()
