@@ -6,13 +6,16 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+import pytest
 from sqlalchemy import Select
 from sqlmodel import Session, SQLModel, col, select
 
+from service.errors import Refusal
 from service.records.db import Reading, Writing
 from service.records.tables import Account, Section, Step
 from service.studio.log import StepNow, TallyAsk, add_tally
 from service.studio.sign_in import Person
+from tests.building import a_garment
 from tests.serving import START
 
 KEYS = itertools.count(1)
@@ -75,3 +78,17 @@ def all_rows(db: Session) -> dict[str, list[tuple[Any, ...]]]:
         everything: Select[Any] = table.select()
         found[table.name] = sorted((tuple(row) for row in db.execute(everything)), key=repr)
     return found
+
+
+def a_bib(db: Writing) -> int:
+    """The number of a bib being made."""
+    return number(a_garment(db, "bib"))
+
+
+def refused_unchanged(db: Writing, email: str, step_id: int, asked: TallyAsk) -> Refusal:
+    """The refusal, after seeing that it left nothing changed."""
+    before = all_rows(db)
+    with pytest.raises(Refusal) as refused:
+        add_tally(db, person(db, email), step_id, asked, START)
+    assert all_rows(db) == before
+    return refused.value

@@ -7,32 +7,18 @@ from typing import Any
 import pytest
 from sqlmodel import col, select
 
-from service.errors import Conflict, NotAllowed, NotFound, Refusal, Unreadable
+from service.errors import Conflict, NotAllowed, NotFound, Unreadable
 from service.records.db import Database, Writing
 from service.records.tables import Cloth, ClothUse, Event, Garment, Panel, Tally
 from service.studio.hands import Giving, give
 from service.studio.log import StepNow, TallyAsk, add_tally, finish_step
-from tests.building import a_garment
-from tests.counting import all_rows, ask, count, number, person, step, stitcher_id, work_on
+from tests.counting import a_bib, ask, count, number, person, refused_unchanged, step, stitcher_id, work_on
 from tests.serving import OWNER, SECOND, START, STITCHER
-
-
-def _bib(db: Writing) -> int:
-    return number(a_garment(db, "bib"))
-
-
-def _refused(db: Writing, email: str, step_id: int, asked: TallyAsk) -> Refusal:
-    """The refusal, after seeing that it left nothing changed."""
-    before = all_rows(db)
-    with pytest.raises(Refusal) as refused:
-        add_tally(db, person(db, email), step_id, asked, START)
-    assert all_rows(db) == before
-    return refused.value
 
 
 def test_a_count_is_added_to_the_step_and_to_the_garments_summary(database: Database) -> None:
     with database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         knots = step(db, garment_id, "ladder_knot")
         left_ms = db.get_one(Garment, garment_id).left_ms
@@ -48,7 +34,7 @@ def test_a_count_is_added_to_the_step_and_to_the_garments_summary(database: Data
 
 def test_the_same_key_counts_once_however_often_it_is_sent(database: Database) -> None:
     with database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         knots = step(db, garment_id, "ladder_knot")
         said = ask(10, minutes=Decimal(5), at=START)
@@ -61,14 +47,16 @@ def test_the_same_key_counts_once_however_often_it_is_sent(database: Database) -
 @pytest.mark.parametrize(
     "change", [{"counted": Decimal(11)}, {"minutes": Decimal(6)}, {"kind": "counter"}, {"reason": "why"}], ids=str
 )
-def test_a_key_used_before_with_something_else_is_refused(sqlite_database: Database, change: dict[str, Any]) -> None:
+def test_a_key_used_before_with_something_else_isrefused_unchanged(
+    sqlite_database: Database, change: dict[str, Any]
+) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         knots = step(db, garment_id, "ladder_knot")
         said: dict[str, Any] = {"key": "mine", "counted": Decimal(10), "minutes": Decimal(5)}
         add_tally(db, owner, number(knots), TallyAsk(**said), START)
-        refusal = _refused(db, OWNER, number(knots), TallyAsk(**(said | change)))
+        refusal = refused_unchanged(db, OWNER, number(knots), TallyAsk(**(said | change)))
         assert (refusal.status, refusal.sentence) == (
             409,
             "That key was used for another count. Make a new key for each count.",
@@ -77,27 +65,27 @@ def test_a_key_used_before_with_something_else_is_refused(sqlite_database: Datab
 
 def test_a_key_belongs_to_whoever_counted_and_to_the_step(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         give(db, owner, Giving(garment_id, stitcher_id(db, STITCHER)), START)
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         said = TallyAsk(key="mine", counted=Decimal(1))
         add_tally(db, owner, number(step(db, garment_id, "ladder_knot")), said, START)
         for email, operation in ((STITCHER, "ladder_knot"), (OWNER, "secure")):
-            assert _refused(db, email, number(step(db, garment_id, operation)), said).status == 409
+            assert refused_unchanged(db, email, number(step(db, garment_id, operation)), said).status == 409
 
 
 def test_refusals_come_in_one_order(database: Database) -> None:
     """Unknown, then not in her hands, then what cannot be read, then the order of work, then the quantity."""
     with database.writing() as db:
-        garment_id = _bib(db)
+        garment_id = a_bib(db)
         clip, block = step(db, garment_id, "clip"), step(db, garment_id, "cut_block")
         nonsense = {"counted": Decimal(-1), "kind": "work"}
-        assert isinstance(_refused(db, STITCHER, 999_999, ask(1, **nonsense)), NotFound)
-        assert isinstance(_refused(db, STITCHER, number(clip), ask(1, **nonsense)), NotAllowed)
-        assert isinstance(_refused(db, OWNER, number(clip), ask(1, **nonsense)), Unreadable)
-        gate = _refused(db, OWNER, number(clip), ask(1_000_000, more_on_cloth=True))
+        assert isinstance(refused_unchanged(db, STITCHER, 999_999, ask(1, **nonsense)), NotFound)
+        assert isinstance(refused_unchanged(db, STITCHER, number(clip), ask(1, **nonsense)), NotAllowed)
+        assert isinstance(refused_unchanged(db, OWNER, number(clip), ask(1, **nonsense)), Unreadable)
+        gate = refused_unchanged(db, OWNER, number(clip), ask(1_000_000, more_on_cloth=True))
         assert gate.sentence == "Cut the block off the cloth before anything else on this panel."
-        past = _refused(db, OWNER, number(block), ask(2))
+        past = refused_unchanged(db, OWNER, number(block), ask(2))
         assert past.sentence == "This is done once for the panel, and it is done."
         assert gate.status == past.status == 409
 
@@ -127,19 +115,19 @@ def test_what_cannot_be_read_is_told_at_its_field(
     sqlite_database: Database, said: dict[str, Any], field: str, sentence: str
 ) -> None:
     with sqlite_database.writing() as db:
-        withdraw = step(db, _bib(db), "withdraw")
-        refusal = _refused(db, OWNER, number(withdraw), ask(1, **said))
+        withdraw = step(db, a_bib(db), "withdraw")
+        refusal = refused_unchanged(db, OWNER, number(withdraw), ask(1, **said))
         assert isinstance(refusal, Unreadable)
         assert refusal.faults == {field: sentence}
 
 
 def test_lengths_are_counted_to_a_tenth_of_a_cm_and_no_finer(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "mark")
         mark = step(db, garment_id, "mark")
         assert count(db, owner, mark, "12.3").done == 12.3
-        refusal = _refused(db, OWNER, number(mark), ask("1.25"))
+        refusal = refused_unchanged(db, OWNER, number(mark), ask("1.25"))
         assert refusal.sentence == "counted: Count to a tenth at the finest."
 
 
@@ -157,18 +145,18 @@ def test_work_out_of_order_is_refused_with_the_reason(
     sqlite_database: Database, before: str, operation: str, section: str, counted: str, sentence: str
 ) -> None:
     with sqlite_database.writing() as db:
-        garment_id = _bib(db)
+        garment_id = a_bib(db)
         work_on(db, person(db, OWNER), garment_id, lambda row: row.operation == before)
-        refusal = _refused(db, OWNER, number(step(db, garment_id, operation, section)), ask(counted))
+        refusal = refused_unchanged(db, OWNER, number(step(db, garment_id, operation, section)), ask(counted))
         assert (refusal.status, refusal.sentence) == (409, sentence)
 
 
 def test_the_owner_passes_a_gate_with_a_written_reason_which_is_kept(database: Database) -> None:
     with database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "edge_stitch")
         clip = step(db, garment_id, "clip")
-        assert _refused(db, OWNER, number(clip), ask(4, overrule="  ")).status == 409
+        assert refused_unchanged(db, OWNER, number(clip), ask(4, overrule="  ")).status == 409
         count(db, owner, clip, 4, overrule="Stitched on the machine before.")
         tally = db.exec(select(Tally).where(Tally.step_id == clip.id)).one()
         event = db.exec(select(Event).where(Event.object_id == clip.id, Event.object_kind == "step")).one()
@@ -178,7 +166,7 @@ def test_the_owner_passes_a_gate_with_a_written_reason_which_is_kept(database: D
 
 def test_a_reason_where_nothing_was_passed_overrules_nothing(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         count(db, owner, step(db, garment_id, "cut_block"), 1, overrule="just in case")
         assert [tally.overruled for tally in db.exec(select(Tally))] == [False]
         assert db.exec(select(Event)).all() == []
@@ -186,19 +174,21 @@ def test_a_reason_where_nothing_was_passed_overrules_nothing(sqlite_database: Da
 
 def test_a_stitcher_passes_no_gate(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         give(db, owner, Giving(garment_id, stitcher_id(db, STITCHER)), START)
-        refusal = _refused(db, STITCHER, number(step(db, garment_id, "clip")), ask(1, overrule="I know better"))
+        refusal = refused_unchanged(
+            db, STITCHER, number(step(db, garment_id, "clip")), ask(1, overrule="I know better")
+        )
         assert isinstance(refusal, NotAllowed)
         assert refusal.sentence == "Only the owner may pass over the order of work, with a written reason."
 
 
 def test_a_stitcher_counts_only_what_is_in_her_hands(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         block = step(db, garment_id, "cut_block")
         give(db, owner, Giving(garment_id, stitcher_id(db, STITCHER)), START)
-        refusal = _refused(db, SECOND, number(block), ask(1))
+        refusal = refused_unchanged(db, SECOND, number(block), ask(1))
         assert (
             refusal.sentence
             == "This is not in your hands, so it cannot be counted by you. Ask the owner to give it to you."
@@ -208,12 +198,12 @@ def test_a_stitcher_counts_only_what_is_in_her_hands(sqlite_database: Database) 
 
 def test_more_than_was_planned_is_asked_about_and_then_taken(database: Database) -> None:
     with database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         knots = step(db, garment_id, "ladder_knot")
         count(db, owner, knots, 158)
         planned = db.get_one(Garment, garment_id).planned_ms
-        asked = _refused(db, OWNER, number(knots), ask(4))
+        asked = refused_unchanged(db, OWNER, number(knots), ask(4))
         assert (
             asked.sentence == "Only 2 of 160 were left to do. Did the cloth have more? Say so, or correct the number."
         )
@@ -226,7 +216,7 @@ def test_more_than_was_planned_is_asked_about_and_then_taken(database: Database)
 
 def test_more_on_the_cloth_is_not_noted_while_the_plan_holds(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         assert count(db, owner, step(db, garment_id, "ladder_knot"), 160, more_on_cloth=True).quantity == 160
         assert db.exec(select(Event)).all() == []
@@ -235,12 +225,12 @@ def test_more_on_the_cloth_is_not_noted_while_the_plan_holds(sqlite_database: Da
 def test_more_threads_clipped_are_more_threads_to_withdraw(sqlite_database: Database) -> None:
     """The band has two stop lines, so two clips free one thread."""
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "clip")
         clip, withdraw = step(db, garment_id, "clip"), step(db, garment_id, "withdraw")
         count(db, owner, clip, 33, more_on_cloth=True)
         assert (clip.quantity_tenths, withdraw.quantity_tenths) == (330, 170)
-        refusal = _refused(db, OWNER, number(withdraw), ask(17))
+        refusal = refused_unchanged(db, OWNER, number(withdraw), ask(17))
         assert refusal.sentence == "Withdraw only threads that are clipped: 16 of 17 are clipped free."
         count(db, owner, clip, 1, more_on_cloth=True)
         assert count(db, owner, withdraw, 17).done == 17
@@ -248,10 +238,10 @@ def test_more_threads_clipped_are_more_threads_to_withdraw(sqlite_database: Data
 
 def test_a_panel_is_cut_out_once_whatever_the_cloth_had(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         block = step(db, garment_id, "cut_block")
         count(db, owner, block, 1)
-        assert _refused(db, OWNER, number(block), ask(1, more_on_cloth=True)).status == 409
+        assert refused_unchanged(db, OWNER, number(block), ask(1, more_on_cloth=True)).status == 409
 
 
 def _on_hand(db: Writing) -> int:
@@ -260,7 +250,7 @@ def _on_hand(db: Writing) -> int:
 
 def test_a_block_cut_uses_its_cloth_and_a_wrong_entry_gives_it_back(database: Database) -> None:
     with database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         block, panel = step(db, garment_id, "cut_block"), db.exec(select(Panel)).one()
         count(db, owner, block, 1)
         assert _on_hand(db) == 4_000_000 - panel.cut_height_um
@@ -275,10 +265,10 @@ def test_a_block_cut_uses_its_cloth_and_a_wrong_entry_gives_it_back(database: Da
 
 def test_a_spoilt_block_is_not_on_the_bolt_again(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         block, panel = step(db, garment_id, "cut_block"), db.exec(select(Panel)).one()
         count(db, owner, block, 1)
-        refusal = _refused(db, OWNER, number(block), ask(1, kind="unpick"))
+        refusal = refused_unchanged(db, OWNER, number(block), ask(1, kind="unpick"))
         assert refusal.sentence == "A block that is cut off cannot be put back; only a wrong entry can be taken back."
         count(db, owner, block, 1, kind="unpick", overrule="A scorch mark: cut again.")
         count(db, owner, block, 1)
@@ -287,7 +277,7 @@ def test_a_spoilt_block_is_not_on_the_bolt_again(sqlite_database: Database) -> N
 
 def test_no_block_is_cut_from_more_cloth_than_there_is(database: Database) -> None:
     with database.writing() as db:
-        garment_id = _bib(db)
+        garment_id = a_bib(db)
         cloth = db.exec(select(Cloth)).one()
         cloth.on_hand_um = 100_000
         panel = db.exec(select(Panel)).one()
@@ -302,7 +292,7 @@ def test_no_block_is_cut_from_more_cloth_than_there_is(database: Database) -> No
 
 def test_a_step_is_finished_by_counting_what_is_left(database: Database) -> None:
     with database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "mark")
         mark = step(db, garment_id, "mark")
         count(db, owner, mark, "12.3")
@@ -325,16 +315,16 @@ def test_a_step_is_finished_by_counting_what_is_left(database: Database) -> None
 )
 def test_nothing_is_counted_on_a_garment_that_is_over(sqlite_database: Database, state: str, sentence: str) -> None:
     with sqlite_database.writing() as db:
-        garment_id = _bib(db)
+        garment_id = a_bib(db)
         db.get_one(Garment, garment_id).state = state
         db.flush()
-        refusal = _refused(db, OWNER, number(step(db, garment_id, "cut_block")), ask(1))
+        refusal = refused_unchanged(db, OWNER, number(step(db, garment_id, "cut_block")), ask(1))
         assert (refusal.status, refusal.sentence) == (409, sentence)
 
 
 def test_the_time_claimed_is_kept_and_orders_nothing(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        garment_id, owner = _bib(db), person(db, OWNER)
+        garment_id, owner = a_bib(db), person(db, OWNER)
         block, wash = step(db, garment_id, "cut_block"), step(db, garment_id, "wash")
         count(db, owner, block, 1, at=START)
         earlier = START - timedelta(hours=3)
