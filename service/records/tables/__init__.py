@@ -4,6 +4,7 @@ from service.records.tables.cloth import Cloth, ClothReading, ClothSwatch, Cloth
 from service.records.tables.commissions import ChildMeasure, Commission
 from service.records.tables.designs import Design
 from service.records.tables.garments import Garment, Panel, Section, Step
+from service.records.tables.handovers import BrokenSharp, Handover, HandoverMaterial, HandoverPanel, HandoverPlace
 from service.records.tables.log import Tally
 from service.records.tables.people import AccessToken, Account, Client, LoginSession, Stitcher, StitcherAway
 from service.records.tables.reckoner import KeptResult
@@ -12,6 +13,7 @@ from service.records.tables.studio import Event, Studio
 __all__ = [
     "AccessToken",
     "Account",
+    "BrokenSharp",
     "ChildMeasure",
     "Client",
     "Cloth",
@@ -22,6 +24,10 @@ __all__ = [
     "Design",
     "Event",
     "Garment",
+    "Handover",
+    "HandoverMaterial",
+    "HandoverPanel",
+    "HandoverPlace",
     "KeptResult",
     "LoginSession",
     "Panel",
