@@ -7,6 +7,16 @@ from service.records.tables.garments import Garment, Panel, Section, Step
 from service.records.tables.handovers import BrokenSharp, Handover, HandoverMaterial, HandoverPanel, HandoverPlace
 from service.records.tables.log import Tally
 from service.records.tables.people import AccessToken, Account, Client, LoginSession, Stitcher, StitcherAway
+from service.records.tables.quotes import (
+    Charges,
+    ChargesInstalment,
+    Payment,
+    Quote,
+    QuoteGarment,
+    QuoteInstalment,
+    QuoteLine,
+    QuoteWork,
+)
 from service.records.tables.reckoner import KeptResult
 from service.records.tables.studio import Event, Studio
 
@@ -14,6 +24,8 @@ __all__ = [
     "AccessToken",
     "Account",
     "BrokenSharp",
+    "Charges",
+    "ChargesInstalment",
     "ChildMeasure",
     "Client",
     "Cloth",
@@ -31,6 +43,12 @@ __all__ = [
     "KeptResult",
     "LoginSession",
     "Panel",
+    "Payment",
+    "Quote",
+    "QuoteGarment",
+    "QuoteInstalment",
+    "QuoteLine",
+    "QuoteWork",
     "Section",
     "Step",
     "Stitcher",
