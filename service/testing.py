@@ -1,6 +1,6 @@
 """The test command: brings a browser, then runs every check one after the other and says how each ended.
 
-Browser tests run in a process of their own: the synchronous browser driver leaves an event loop running, on which
+Browser tests run in processes of their own: the synchronous browser driver leaves an event loop running, on which
 other tests would stumble.
 """
 
@@ -31,12 +31,13 @@ class Check:
     in_browser: bool = False
 
 
+SIDE_BY_SIDE = ("-n", "2", "--dist", "worksteal")
 CHECKS = (
     Check("ruff check", ("-m", "ruff", "check", ".")),
     Check("ruff format", ("-m", "ruff", "format", "--check", ".")),
     Check("mypy", ("-m", "mypy", "service", "tests")),
-    Check("pytest", ("-m", "pytest", "-n", "2", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser")),
-    Check("pytest in the browser", ("-m", "pytest", "tests/browser"), in_browser=True),
+    Check("pytest", ("-m", "pytest", *SIDE_BY_SIDE, "tests", "service", "--ignore=tests/browser")),
+    Check("pytest in the browser", ("-m", "pytest", *SIDE_BY_SIDE, "tests/browser"), in_browser=True),
 )
 
 

@@ -13,7 +13,7 @@ from tests.browser.seeing import Watch
 from tests.building import DESIGNS
 from tests.serving import Live
 
-WIDTHS = {390: 844, 1280: 900}
+HEIGHTS = {390: 844, 1280: 900}
 
 
 @dataclass
@@ -56,18 +56,12 @@ class Walk:
         box.select_option(value)
 
 
-@pytest.fixture(params=["with JavaScript", "without JavaScript"])
-def scripted(request: pytest.FixtureRequest) -> bool:
-    """Whether the browser runs scripts."""
-    return bool(request.param == "with JavaScript")
-
-
-@pytest.fixture(params=WIDTHS, ids="{} px".format)
-def walk(browser: Browser, unopened: Live, scripted: bool, request: pytest.FixtureRequest) -> Iterator[Walk]:
-    """A walk on a screen that wide."""
-    width = int(request.param)
+@pytest.fixture(params=[(390, True), (1280, False)], ids=["phone with JavaScript", "laptop without"])
+def walk(browser: Browser, unopened: Live, request: pytest.FixtureRequest) -> Iterator[Walk]:
+    """A walk on a screen that wide, with scripts or without."""
+    width, scripted = request.param
     context = browser.new_context(
-        viewport={"width": width, "height": WIDTHS[width]},
+        viewport={"width": width, "height": HEIGHTS[width]},
         java_script_enabled=scripted,
         color_scheme="light" if scripted else "dark",
         has_touch=width < 400,

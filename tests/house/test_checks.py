@@ -22,13 +22,13 @@ def program(folder: Path, name: str, ends_with: int) -> Path:
     return path
 
 
-def test_every_kind_of_check_is_run_in_order_and_the_browser_has_a_process_of_its_own() -> None:
+def test_every_kind_of_check_is_run_in_order_and_the_browser_has_processes_of_its_own() -> None:
     assert [check.arguments[1:] for check in CHECKS] == [
         ("ruff", "check", "."),
         ("ruff", "format", "--check", "."),
         ("mypy", "service", "tests"),
         ("pytest", "-n", "2", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser"),
-        ("pytest", "tests/browser"),
+        ("pytest", "-n", "2", "--dist", "worksteal", "tests/browser"),
     ]
 
 
