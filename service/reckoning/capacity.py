@@ -45,12 +45,16 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class Stitcher:
-    """Her hours on each weekday from Monday, the days she is away, and how far her plans hold."""
+    """Her hours on each weekday from Monday, the days she is away, and how far her plans hold.
+
+    `other` are single days with other hours than their weekday's; a day away has none, whatever stands there.
+    """
 
     name: str
     hours: tuple[float, ...]
     away: frozenset[date] = frozenset()
     availability: Availability = field(default_factory=Availability)
+    other: tuple[tuple[date, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,10 +92,10 @@ def capacity(stitcher: Stitcher, start: date) -> Capacity:
     """Return a stitcher's capacity from the day `start` on, that day included."""
     week = np.array(stitcher.hours, dtype=np.float64)
     hours = np.tile(np.roll(week, -start.weekday()), HORIZON_DAYS // 7 + 1)[:HORIZON_DAYS]
-    for day in stitcher.away:
+    for day, instead in (*stitcher.other, *((day, 0.0) for day in stitcher.away)):
         place = (day - start).days
         if 0 <= place < HORIZON_DAYS:
-            hours[place] = 0
+            hours[place] = instead
     by_day = np.cumsum(hours)
     working = np.flatnonzero(hours)
     by_working = by_day[working]
@@ -108,8 +112,14 @@ def check_stitcher(stitcher: Stitcher, where: str) -> None:
     if len(stitcher.hours) != 7:
         raise Wrong(f"{where}.hours", f"needs seven numbers, Monday to Sunday, not {len(stitcher.hours)}")
     for place, hours in enumerate(stitcher.hours):
-        if not_below(f"{where}.hours.{place}", hours, 0, HOURS_A_DAY) and hours < LEAST_HOURS:
-            raise Wrong(f"{where}.hours.{place}", "must be none at all, or three minutes at least")
+        _check_day(f"{where}.hours.{place}", hours)
+    for place, (_, hours) in enumerate(stitcher.other):
+        _check_day(f"{where}.other.{place}", hours)
+
+
+def _check_day(where: str, hours: float) -> None:
+    if not_below(where, hours, 0, HOURS_A_DAY) and hours < LEAST_HOURS:
+        raise Wrong(where, "must be none at all, or three minutes at least")
 
 
 def day_of(start: date, place: int) -> date:

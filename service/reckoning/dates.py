@@ -259,14 +259,26 @@ def _needed(job: Job, planned: Array) -> Array | float | None:
 
 
 def garment_days(ask: DatesAsk, plan: Mapping[str, Span]) -> tuple[GarmentDays, ...]:
-    """Return the days of every garment of a plan that was worked off."""
+    """Return the days of every garment of a plan that was worked off.
+
+    Raises Wrong when one is not done within twenty years.
+    """
+    found = days_found(ask, plan)
+    for name, days in found.items():
+        if days is None:
+            raise Wrong("jobs", f"{name} is not done within twenty years: there is more work than hours")
+    return tuple(days for days in found.values() if days is not None)
+
+
+def days_found(ask: DatesAsk, plan: Mapping[str, Span]) -> dict[str, GarmentDays | None]:
+    """Return the days of every garment of a plan, by its name; None for one that is not done within twenty years."""
     garments: dict[str, list[Job]] = {}
     for job in ask.jobs:
         garments.setdefault(job.garment, []).append(job)
-    return tuple(_garment(ask, name, jobs, plan) for name, jobs in garments.items())
+    return {name: _garment(ask, name, jobs, plan) for name, jobs in garments.items()}
 
 
-def _garment(ask: DatesAsk, name: str, jobs: Sequence[Job], plan: Mapping[str, Span]) -> GarmentDays:
+def _garment(ask: DatesAsk, name: str, jobs: Sequence[Job], plan: Mapping[str, Span]) -> GarmentDays | None:
     waited_for = {earlier for job in jobs for earlier in job.after}
     last = _last([(job.stitcher, plan[job.id]) for job in jobs if job.id not in waited_for])
     if len(last) == 1:
@@ -277,7 +289,7 @@ def _garment(ask: DatesAsk, name: str, jobs: Sequence[Job], plan: Mapping[str, S
             days = np.maximum(days, span.days)
         p50, p80 = (int(day) for day in at_least(days, (0.5, SURE)))
     if p50 >= HORIZON_DAYS:
-        raise Wrong("jobs", f"{name} is not done within twenty years: there is more work than hours")
+        return None
     kept: NDArray[np.bool_] | None = None
     for job in jobs:
         if job.due is not None:

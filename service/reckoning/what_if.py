@@ -3,10 +3,11 @@
 import heapq
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from service.reckoning.asked import Wrong, not_below
 from service.reckoning.capacity import DUST
-from service.reckoning.dates import Array, DatesAsk, GarmentDays, Job, garment_days, work_off
+from service.reckoning.dates import Array, DatesAsk, GarmentDays, Job, days_found, work_off
 from service.reckoning.paces import Range
 
 
@@ -46,8 +47,12 @@ class Due:
 
 
 def days_by_garment(ask: DatesAsk) -> dict[str, GarmentDays]:
-    """Return the days of every garment of a plan, by name. Raises Wrong for what cannot be planned."""
-    return {each.garment: each for each in garment_days(ask, work_off(ask))}
+    """Return the days of every garment of a plan, by name; what is not done within twenty years is left out.
+
+    Raises Wrong for what cannot be planned.
+    """
+    found = days_found(ask, work_off(ask))
+    return {name: days for name, days in found.items() if days is not None}
 
 
 def changes(before: Mapping[str, GarmentDays], after: Mapping[str, GarmentDays]) -> tuple[Change, ...]:
@@ -71,13 +76,14 @@ def _with(job: Job, move: Move) -> Job:
 def moves_best_first(ask: DatesAsk, moves: Sequence[Move], garment: str) -> list[Moved]:
     """Try every move by itself; first the one that gives this garment the best chance, of equals the earliest day."""
     before = days_by_garment(ask)
-    if garment not in before:
+    if all(job.garment != garment for job in ask.jobs):
         raise Wrong("garment", f"there is no garment {garment} in the plan")
     tried = []
     for place, move in enumerate(moves):
         after = days_by_garment(moved(ask, move))
-        chance = after[garment].chance_in_time or 0.0
-        tried.append((-chance, after[garment].p80, place, Moved(move, changes(before, after))))
+        its = after.get(garment)
+        chance, sure = (its.chance_in_time or 0.0, its.p80) if its else (0.0, date.max)
+        tried.append((-chance, sure, place, Moved(move, changes(before, after))))
     return [each for *_, each in sorted(tried, key=lambda one: one[:3])]
 
 

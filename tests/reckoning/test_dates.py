@@ -11,11 +11,13 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from service.reckoning.asked import Wrong
-from service.reckoning.capacity import Availability, Stitcher, Week, availability_of
+from service.reckoning.capacity import HORIZON_DAYS, Availability, Stitcher, Week, availability_of
 from service.reckoning.dates import (
     Dates,
     DatesAsk,
     Job,
+    at_least,
+    days_found,
     in_order,
     plan_days,
     reckon_dates,
@@ -56,6 +58,16 @@ def test_a_job_takes_the_days_whose_hours_it_fills() -> None:
 def test_work_rests_over_the_days_without_hours_and_the_days_away() -> None:
     away = replace(ADA, away=frozenset({day(2)}))
     assert planned(Job("band", "P1", "Ada", 10.0), stitchers=(away,)).jobs[0].ends == day(7)
+
+
+def test_single_days_may_have_other_hours_and_a_day_away_has_none() -> None:
+    more = replace(ADA, other=((day(0), 4.0), (day(1), 9.0), (day(5), 1.0)), away=frozenset({day(1)}))
+    hours = (4.0, 6.0, 8.0, 10.0, 11.0)
+    ends = [planned(Job("band", "P1", "Ada", each), stitchers=(more,)).jobs[0].ends for each in hours]
+    assert ends == [day(0), day(2), day(3), day(4), day(5)]
+    with pytest.raises(Wrong) as refused:
+        planned(Job("band", "P1", "Ada", 1.0), stitchers=(replace(ADA, other=((day(0), 25.0),)),))
+    assert refused.value.field == "stitchers.0.other.0"
 
 
 def test_a_plan_may_start_on_any_day_of_the_week() -> None:
@@ -316,20 +328,26 @@ def test_the_diary_writes_each_day_who_is_expected_on_what() -> None:
             Job("tucks", "P2", "Ada", 2.0),
         ),
     )
-    assert diary(ask, 7) == (
+    plan = work_off(ask)
+    assert diary(ask, plan, 7) == (
         DiaryLine(day(0), "Ada", "P1", "band", 2.0),
         DiaryLine(day(1), "Ada", "P1", "band", 1.0),
         DiaryLine(day(1), "Ada", "P2", "tucks", 1.0),
         DiaryLine(day(2), "Ada", "P2", "tucks", 1.0),
         DiaryLine(day(3), "Bea", "P1", "bind", 0.5),
     )
-    assert diary(ask, 1) == (DiaryLine(day(0), "Ada", "P1", "band", 2.0),)
+    assert diary(ask, plan, 1) == (DiaryLine(day(0), "Ada", "P1", "band", 2.0),)
+    assert diary(ask, plan, 2, first=2) == diary(ask, plan, 7)[3:]
+    assert diary(ask, plan, 7, first=HORIZON_DAYS) == ()
 
 
 def test_the_diary_holds_all_hours_and_no_day_more_than_the_stitcher_has() -> None:
-    lines = diary(drawn_plan(), 400)
-    likely = sum(float(np.median(np.asarray(job.hours))) / 0.9 for job in drawn_plan().jobs)
-    assert sum(line.hours for line in lines) == pytest.approx(likely)
+    plan = work_off(drawn_plan())
+    lines = diary(drawn_plan(), plan, 400)
+    middle = {job: [at_least(when, (0.5,))[0] for when in (it.begun, it.ended)] for job, it in plan.items()}
+    assert sum(line.hours for line in lines) == pytest.approx(sum(ended - begun for begun, ended in middle.values()))
+    ends = {job.id: job.ends for job in plan_days(drawn_plan()).jobs}
+    assert {line.job: line.day for line in lines} == ends
     for who in (ADA, BEA):
         for number in range(60):
             hours = sum(line.hours for line in lines if (line.day, line.stitcher) == (day(number), who.name))
@@ -357,6 +375,20 @@ def test_a_new_commission_shows_as_a_garment_without_a_before() -> None:
     more = replace(plan, jobs=(*plan.jobs, Job("gown", "P7", "Bea", 9.0, day(40))))
     found = changes(days_by_garment(plan), days_by_garment(more))
     assert [(each.garment, each.before) for each in found] == [("P7", None)]
+
+
+def test_what_is_not_done_within_twenty_years_has_no_day_and_leaves_the_others_theirs() -> None:
+    rare = Stitcher("Cleo", (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.1))
+    plan = DatesAsk(
+        MONDAY, (ADA, rare), (Job("gown", "P1", "Cleo", 500.0, day(9)), Job("bib", "P2", "Ada", 3.0, day(4)))
+    )
+    found = days_found(plan, work_off(plan))
+    assert found["P1"] is None
+    assert found["P2"] is not None
+    assert found["P2"].p50 == day(1)
+    assert set(days_by_garment(plan)) == {"P2"}
+    (best, worst) = moves_best_first(plan, [Move("gown", "Cleo", 400.0), Move("gown", "Ada", 12.0)], "P1")
+    assert (best.move.stitcher, worst.move.stitcher) == ("Ada", "Cleo")
 
 
 def test_a_move_of_what_is_not_there_is_refused() -> None:
