@@ -5,12 +5,11 @@ from dataclasses import dataclass
 
 from service.drawing.layout_drawing import layout_drawing
 from service.reckoning.asked import Wrong
-from service.reckoning.bias import BiasAsk, plan_bias
+from service.reckoning.bias_block import Binding, bias_block
 from service.reckoning.blocks import Block
 from service.reckoning.findings import Finding
 from service.reckoning.folded import plan_folded
 from service.reckoning.layout import ClothAsk, ClothPlan, WidthPlan, compare_widths, plan_cloth
-from service.reckoning.strips import ROOT_2
 from service.records.tables import Cloth, Panel, Studio
 from service.web.forms import Form
 from service.web.reckoner import put
@@ -175,22 +174,14 @@ def _filling(source: Source, cloth: Cloth, panels: list[Panel]) -> Filling:
 def _bias_block(source: Source, cloth: Cloth, roles: set[str]) -> list[Block]:
     """A block for the bindings cut from this cloth, wide enough for strips as long as the longest edge if it can be."""
     bindings = [
-        (section.length_um or 0, drawn)
+        Binding((section.length_um or 0) / 1000, drawn.finished_width_mm, drawn.binding_seam_mm)
         for section in source.parts.sections
         if section.kind == "binding" and section.length_um
         for drawn in [source.drawn.get(section.key)]
         if drawn is not None and drawn.cloth in roles and drawn.finished_width_mm
     ]
-    if not bindings:
-        return []
-    edge_mm = sum(length for length, _ in bindings) / 1000
-    widest = max((drawn for _, drawn in bindings), key=lambda drawn: drawn.finished_width_mm or 0)
-    width_mm = min(cloth.width_um / 1000, max(length for length, _ in bindings) / 1000 / ROOT_2 + 100)
-    ask = BiasAsk(widest.finished_width_mm or 0, "double", edge_mm, width_mm, binding_seam_mm=widest.binding_seam_mm)
-    try:
-        return [Block("Bias", width_mm, plan_bias(ask).cloth_height_mm)]
-    except Wrong:
-        return []
+    block = bias_block(bindings, cloth.width_um / 1000)
+    return [] if block is None else [block]
 
 
 def _bindings_elsewhere(source: Source) -> str:

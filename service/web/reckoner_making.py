@@ -130,7 +130,7 @@ def source_of(db: Reading | Writing, person: Person, typed: str, studio: Studio)
         raise NotFound("There is no such garment.")
     if not person.is_owner and not is_seen_by(db, garment.id, person.stitcher_id):
         raise NotFound("There is no such garment in your hands.")
-    parts = parts_of(db, garment.id)  # type: ignore[arg-type]
+    parts = parts_of(db, garment.id)
     cloths = {number: db.get_one(Cloth, number) for number in {panel.cloth_id for panel in parts.panels}}
     return Source(garment, parts, cloths, studio)
 

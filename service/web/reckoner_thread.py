@@ -1,14 +1,13 @@
 """The reckoner's page for working thread: how much, in how many needlefuls, how many skeins."""
 
-from collections import defaultdict
 from dataclasses import dataclass
 
 from service.reckoning.asked import Wrong
-from service.reckoning.bias import cut_width_mm
 from service.reckoning.operations import OPERATIONS
 from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, ThreadPlan, Worked, plan_thread, used_ratio
 from service.reckoning.thread_rates import THREAD_RATES
-from service.records.tables import Section, Studio
+from service.records.tables import Studio
+from service.studio.thread_work import thread_work
 from service.web.forms import Form
 from service.web.reckoner import put
 from service.web.reckoner_making import (
@@ -37,7 +36,6 @@ FIELDS = {
     "reckoned_mm": "reckoned_last",
 }
 SEWN = tuple(name for name in OPERATIONS if name in THREAD_RATES)
-ITS_KNOTS = frozenset({"hem_knot", "ladder_knot", "tuck_knot"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,14 +140,7 @@ def _uses(ask: ThreadAsk, plan: ThreadPlan, unit: str) -> tuple[Use, ...]:
 
 def fill(source: Source) -> tuple[Filling, ...]:
     """The sewing of the garment, thread by thread as its design names them."""
-    work: dict[str, dict[tuple[str, float | None], float]] = defaultdict(lambda: defaultdict(float))
-    sections = {section.id: section for section in source.parts.sections}
-    for step in source.parts.steps:
-        section = sections.get(step.section_id)
-        if step.operation in THREAD_RATES and step.quantity_tenths:
-            thread = section.thread if section else ""
-            key = (step.operation, _width_mm(source, section, step.operation))
-            work[thread][key] += step.quantity_tenths / 10
+    work = thread_work(source.parts.sections, source.parts.steps, source.drawn)
     return tuple(_filling(source.studio, thread, rows) for thread, rows in work.items())
 
 
@@ -161,23 +152,6 @@ def _filling(studio: Studio, thread: str, rows: dict[tuple[str, float | None], f
         fields[f"width-{at}"] = "" if width_mm is None else as_typed(width_mm, FINE_UNIT[studio.length_unit])
     note = "Fill in how long a skein of it is. All of the work is counted, what is done already too."
     return Filling(thread or "sewing without a named thread", fields, note)
-
-
-def _width_mm(source: Source, section: Section | None, name: str) -> float | None:
-    """The width that one unit of this operation takes in that section; None where it is of no account or unknown."""
-    if section is None:
-        return None
-    if name in ITS_KNOTS or name == "pair_knot":
-        if not section.bundle_threads or not section.standing_per_cm:
-            return None
-        bundle_mm = 10 * section.bundle_threads / section.standing_per_cm
-        return round(2 * bundle_mm if name == "pair_knot" else bundle_mm, 2)
-    if name == "alternating_knot" and section.width_um:
-        return round(section.width_um / 1000, 2)
-    drawn = source.drawn.get(section.key)
-    if name == "bias_join" and drawn is not None and drawn.finished_width_mm:
-        return cut_width_mm(drawn.finished_width_mm, "double", drawn.binding_seam_mm)
-    return None
 
 
 PAGE = Page(

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sqlmodel import col, select
 
-from service.records.db import Reading
+from service.records.db import Reading, Writing
 from service.records.tables import Panel, Section, Step, Stitcher
 
 
@@ -35,7 +35,7 @@ class Parts:
         return [section for section in self.sections if section.owner == "garment"]
 
 
-def parts_of(db: Reading, garment_id: int) -> Parts:
+def parts_of(db: Reading | Writing, garment_id: int) -> Parts:
     """All parts of a garment."""
     held = db.exec(
         select(Panel.id, Stitcher.name)
