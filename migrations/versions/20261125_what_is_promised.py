@@ -53,6 +53,50 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_charges_instalment')),
     sa.UniqueConstraint('position', name=op.f('uq_charges_instalment_position'))
     )
+    op.create_table('earlier_pay',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('stitcher_id', sa.Integer(), nullable=False),
+    sa.Column('before_day', sa.Date(), nullable=False),
+    sa.Column('pay_minor_per_hour', sa.BigInteger(), nullable=True),
+    sa.CheckConstraint('pay_minor_per_hour >= 0', name=op.f('ck_earlier_pay_pay_minor_per_hour_at_least')),
+    sa.ForeignKeyConstraint(['stitcher_id'], ['stitcher.id'], name=op.f('fk_earlier_pay_stitcher_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_earlier_pay')),
+    sa.UniqueConstraint('stitcher_id', 'before_day', name=op.f('uq_earlier_pay_stitcher_id_before_day'))
+    )
+    op.create_table('calendar_link',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=False),
+    sa.Column('secret_sha256', sa.String(), nullable=False),
+    sa.Column('with_clients', sa.Boolean(), nullable=False),
+    sa.Column('created_at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('ended_at', sa.DateTime(timezone=True), nullable=True),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_calendar_link_account_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_calendar_link')),
+    sa.UniqueConstraint('secret_sha256', name=op.f('uq_calendar_link_secret_sha256'))
+    )
+    with op.batch_alter_table('calendar_link', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_calendar_link_account_id'), ['account_id'], unique=False)
+
+    op.create_table('extra_minutes',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('stitcher_id', sa.Integer(), nullable=False),
+    sa.Column('weekday', sa.String(), nullable=False),
+    sa.Column('minutes', sa.BigInteger(), nullable=False),
+    sa.Column('first_day', sa.Date(), nullable=False),
+    sa.Column('last_day', sa.Date(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint("weekday IN ('mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun')", name=op.f('ck_extra_minutes_weekday_word')),
+    sa.CheckConstraint('first_day <= last_day', name=op.f('ck_extra_minutes_days_in_order')),
+    sa.CheckConstraint('minutes BETWEEN 1 AND 1440', name=op.f('ck_extra_minutes_minutes_between')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_extra_minutes_account_id')),
+    sa.ForeignKeyConstraint(['stitcher_id'], ['stitcher.id'], name=op.f('fk_extra_minutes_stitcher_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_extra_minutes'))
+    )
+    with op.batch_alter_table('extra_minutes', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_extra_minutes_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_extra_minutes_stitcher_id'), ['stitcher_id'], unique=False)
+
     op.create_table('payment',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('commission_id', sa.Integer(), nullable=False),
@@ -142,6 +186,47 @@ def upgrade() -> None:
         batch_op.create_index('one_accepted', ['commission_id'], unique=True, sqlite_where=sa.text("state = 'accepted' AND kind = 'quote'"), postgresql_where=sa.text("state = 'accepted' AND kind = 'quote'"))
         batch_op.create_index('one_draft_of_a_kind', ['commission_id', 'kind'], unique=True, sqlite_where=sa.text("state = 'draft'"), postgresql_where=sa.text("state = 'draft'"))
         batch_op.create_index('one_sent_of_a_kind', ['commission_id', 'kind'], unique=True, sqlite_where=sa.text("state = 'sent'"), postgresql_where=sa.text("state = 'sent'"))
+
+    op.create_table('rate_guess',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('operation', sa.String(), nullable=False),
+    sa.Column('unit_ms', sa.BigInteger(), nullable=True),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint('length(operation) BETWEEN 1 AND 40', name=op.f('ck_rate_guess_operation_said')),
+    sa.CheckConstraint('unit_ms BETWEEN 1 AND 36000000', name=op.f('ck_rate_guess_unit_ms_between')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_rate_guess_account_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_rate_guess'))
+    )
+    with op.batch_alter_table('rate_guess', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_rate_guess_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_rate_guess_operation_id'), ['operation', 'id'], unique=False)
+
+    op.create_table('stitcher_payment',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('key', sa.String(), nullable=False),
+    sa.Column('stitcher_id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.String(), nullable=False),
+    sa.Column('amount_minor', sa.BigInteger(), nullable=False),
+    sa.Column('paid_on', sa.Date(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('counters_id', sa.Integer(), nullable=True),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('recorded_at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint("(kind = 'counter') = (counters_id IS NOT NULL)", name=op.f('ck_stitcher_payment_counter_names_one')),
+    sa.CheckConstraint("kind IN ('paid', 'counter')", name=op.f('ck_stitcher_payment_kind_word')),
+    sa.CheckConstraint('amount_minor >= 1', name=op.f('ck_stitcher_payment_amount_minor_at_least')),
+    sa.CheckConstraint('length(key) BETWEEN 1 AND 100', name=op.f('ck_stitcher_payment_key_said')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_stitcher_payment_account_id')),
+    sa.ForeignKeyConstraint(['counters_id'], ['stitcher_payment.id'], name=op.f('fk_stitcher_payment_counters_id')),
+    sa.ForeignKeyConstraint(['stitcher_id'], ['stitcher.id'], name=op.f('fk_stitcher_payment_stitcher_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_stitcher_payment')),
+    sa.UniqueConstraint('counters_id', name=op.f('uq_stitcher_payment_counters_id')),
+    sa.UniqueConstraint('key', name=op.f('uq_stitcher_payment_key'))
+    )
+    with op.batch_alter_table('stitcher_payment', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_stitcher_payment_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_stitcher_payment_stitcher_id'), ['stitcher_id'], unique=False)
 
     op.create_table('handover',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -315,6 +400,29 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_handover_panel_panel_id'), ['panel_id'], unique=False)
         batch_op.create_index('uq_handover_panel_open', ['panel_id'], unique=True, sqlite_where=sa.text('is_open'), postgresql_where=sa.text('is_open'))
 
+    op.create_table('planned_hands',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('garment_id', sa.Integer(), nullable=False),
+    sa.Column('panel_id', sa.Integer(), nullable=True),
+    sa.Column('stitcher_id', sa.Integer(), nullable=False),
+    sa.Column('was_with_id', sa.Integer(), nullable=True),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('ended_at', sa.DateTime(timezone=True), nullable=True),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_planned_hands_account_id')),
+    sa.ForeignKeyConstraint(['garment_id'], ['garment.id'], name=op.f('fk_planned_hands_garment_id')),
+    sa.ForeignKeyConstraint(['panel_id'], ['panel.id'], name=op.f('fk_planned_hands_panel_id')),
+    sa.ForeignKeyConstraint(['stitcher_id'], ['stitcher.id'], name=op.f('fk_planned_hands_stitcher_id')),
+    sa.ForeignKeyConstraint(['was_with_id'], ['stitcher.id'], name=op.f('fk_planned_hands_was_with_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_planned_hands'))
+    )
+    with op.batch_alter_table('planned_hands', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_planned_hands_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_planned_hands_garment_id_id'), ['garment_id', 'id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_planned_hands_panel_id'), ['panel_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_planned_hands_stitcher_id'), ['stitcher_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_planned_hands_was_with_id'), ['was_with_id'], unique=False)
+
     op.create_table('handover_place',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('handover_id', sa.Integer(), nullable=False),
@@ -357,6 +465,14 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_handover_place_section_id'))
 
     op.drop_table('handover_place')
+    with op.batch_alter_table('planned_hands', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_planned_hands_was_with_id'))
+        batch_op.drop_index(batch_op.f('ix_planned_hands_stitcher_id'))
+        batch_op.drop_index(batch_op.f('ix_planned_hands_panel_id'))
+        batch_op.drop_index(batch_op.f('ix_planned_hands_garment_id_id'))
+        batch_op.drop_index(batch_op.f('ix_planned_hands_account_id'))
+
+    op.drop_table('planned_hands')
     with op.batch_alter_table('handover_panel', schema=None) as batch_op:
         batch_op.drop_index('uq_handover_panel_open', sqlite_where=sa.text('is_open'), postgresql_where=sa.text('is_open'))
         batch_op.drop_index(batch_op.f('ix_handover_panel_panel_id'))
@@ -391,6 +507,16 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_handover_ended_by'))
 
     op.drop_table('handover')
+    with op.batch_alter_table('stitcher_payment', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_stitcher_payment_stitcher_id'))
+        batch_op.drop_index(batch_op.f('ix_stitcher_payment_account_id'))
+
+    op.drop_table('stitcher_payment')
+    with op.batch_alter_table('rate_guess', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_rate_guess_operation_id'))
+        batch_op.drop_index(batch_op.f('ix_rate_guess_account_id'))
+
+    op.drop_table('rate_guess')
     with op.batch_alter_table('quote', schema=None) as batch_op:
         batch_op.drop_index('one_sent_of_a_kind', sqlite_where=sa.text("state = 'sent'"), postgresql_where=sa.text("state = 'sent'"))
         batch_op.drop_index('one_draft_of_a_kind', sqlite_where=sa.text("state = 'draft'"), postgresql_where=sa.text("state = 'draft'"))
@@ -405,6 +531,16 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_payment_account_id'))
 
     op.drop_table('payment')
+    with op.batch_alter_table('extra_minutes', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_extra_minutes_stitcher_id'))
+        batch_op.drop_index(batch_op.f('ix_extra_minutes_account_id'))
+
+    op.drop_table('extra_minutes')
+    with op.batch_alter_table('calendar_link', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_calendar_link_account_id'))
+
+    op.drop_table('calendar_link')
+    op.drop_table('earlier_pay')
     op.drop_table('charges_instalment')
     op.drop_table('charges')
     # ### end Alembic commands ###

@@ -1,8 +1,10 @@
 """Every table of the studio, so that one import knows them all."""
 
+from service.records.tables.books import EarlierPay, RateGuess, StitcherPayment
 from service.records.tables.cloth import Cloth, ClothReading, ClothSwatch, ClothUse, Supply, SupplyUse
 from service.records.tables.commissions import ChildMeasure, Commission
 from service.records.tables.designs import Design
+from service.records.tables.diary import CalendarLink, ExtraMinutes, PlannedHands
 from service.records.tables.garments import Garment, Panel, Section, Step
 from service.records.tables.handovers import BrokenSharp, Handover, HandoverMaterial, HandoverPanel, HandoverPlace
 from service.records.tables.log import Tally
@@ -24,6 +26,7 @@ __all__ = [
     "AccessToken",
     "Account",
     "BrokenSharp",
+    "CalendarLink",
     "Charges",
     "ChargesInstalment",
     "ChildMeasure",
@@ -34,7 +37,9 @@ __all__ = [
     "ClothUse",
     "Commission",
     "Design",
+    "EarlierPay",
     "Event",
+    "ExtraMinutes",
     "Garment",
     "Handover",
     "HandoverMaterial",
@@ -44,15 +49,18 @@ __all__ = [
     "LoginSession",
     "Panel",
     "Payment",
+    "PlannedHands",
     "Quote",
     "QuoteGarment",
     "QuoteInstalment",
     "QuoteLine",
     "QuoteWork",
+    "RateGuess",
     "Section",
     "Step",
     "Stitcher",
     "StitcherAway",
+    "StitcherPayment",
     "Studio",
     "Supply",
     "SupplyUse",
