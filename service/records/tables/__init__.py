@@ -9,6 +9,7 @@ from service.records.tables.garments import Garment, Panel, Section, Step
 from service.records.tables.handovers import BrokenSharp, Handover, HandoverMaterial, HandoverPanel, HandoverPlace
 from service.records.tables.log import Tally
 from service.records.tables.people import AccessToken, Account, Client, LoginSession, Stitcher, StitcherAway
+from service.records.tables.photos import Photo
 from service.records.tables.quotes import (
     Charges,
     ChargesInstalment,
@@ -49,6 +50,7 @@ __all__ = [
     "LoginSession",
     "Panel",
     "Payment",
+    "Photo",
     "PlannedHands",
     "Quote",
     "QuoteGarment",
