@@ -47,6 +47,27 @@ class TooMany(Refusal):
     title = "Wait a little"
 
 
+class TooLarge(Refusal):
+    """More was sent than is taken at once."""
+
+    status = 413
+    title = "Too large"
+
+
+class NotAPicture(Refusal):
+    """What was sent is no picture of a kind that can be kept."""
+
+    status = 415
+    title = "Not a photo that can be kept"
+
+
+class NoRoom(Refusal):
+    """It cannot be written where it should be kept."""
+
+    status = 507
+    title = "No room left"
+
+
 class Unreadable(Refusal):
     """What was sent cannot be taken: `faults` holds a sentence a field."""
 

@@ -16,6 +16,7 @@ class Settings(BaseSettings):
 
     data: Path = Field(default=Path("data"), alias="STOPLINE_DATA")
     database_url: str = Field(default="", alias="DATABASE_URL")
+    photos: str = Field(default="", alias="STOPLINE_PHOTOS")
     demo_password: str = Field(default="", alias="STOPLINE_DEMO_PASSWORD")
     hosts: str = Field(default="", alias="STOPLINE_HOSTS")
     https: bool = Field(default=False, alias="STOPLINE_HTTPS")

@@ -53,6 +53,28 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_charges_instalment')),
     sa.UniqueConstraint('position', name=op.f('uq_charges_instalment_position'))
     )
+    op.create_table('maker',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('place', sa.String(), nullable=False),
+    sa.Column('postal_address', sa.Text(), nullable=False),
+    sa.Column('electronic_address', sa.String(), nullable=False),
+    sa.CheckConstraint('id = 1', name=op.f('ck_maker_only_one')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_maker'))
+    )
+    op.create_table('cloth_fibre',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('cloth_id', sa.Integer(), nullable=False),
+    sa.Column('fibre', sa.String(), nullable=False),
+    sa.Column('share_bp', sa.BigInteger(), nullable=False),
+    sa.CheckConstraint('length(fibre) BETWEEN 1 AND 60', name=op.f('ck_cloth_fibre_fibre_said')),
+    sa.CheckConstraint('share_bp BETWEEN 1 AND 10000', name=op.f('ck_cloth_fibre_share_bp_between')),
+    sa.ForeignKeyConstraint(['cloth_id'], ['cloth.id'], name=op.f('fk_cloth_fibre_cloth_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_cloth_fibre')),
+    sa.UniqueConstraint('cloth_id', 'fibre', name=op.f('uq_cloth_fibre_cloth_id_fibre'))
+    )
+    with op.batch_alter_table('cloth_fibre', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_cloth_fibre_cloth_id'), ['cloth_id'], unique=False)
+
     op.create_table('earlier_pay',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('stitcher_id', sa.Integer(), nullable=False),
@@ -228,6 +250,16 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_stitcher_payment_account_id'), ['account_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_stitcher_payment_stitcher_id'), ['stitcher_id'], unique=False)
 
+    op.create_table('table_wish',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=False),
+    sa.Column('rest_minutes', sa.BigInteger(), nullable=True),
+    sa.Column('light_named_at', sa.DateTime(timezone=True), nullable=True),
+    sa.CheckConstraint('rest_minutes BETWEEN 5 AND 240', name=op.f('ck_table_wish_rest_minutes_between')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_table_wish_account_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_table_wish')),
+    sa.UniqueConstraint('account_id', name=op.f('uq_table_wish_account_id'))
+    )
     op.create_table('handover',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('garment_id', sa.Integer(), nullable=False),
@@ -346,6 +378,24 @@ def upgrade() -> None:
     with op.batch_alter_table('quote_work', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_quote_work_garment_id'), ['garment_id'], unique=False)
 
+    op.create_table('risk_considered',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('garment_id', sa.Integer(), nullable=False),
+    sa.Column('risk', sa.Text(), nullable=False),
+    sa.Column('answer', sa.Text(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('set_aside_at', sa.DateTime(timezone=True), nullable=True),
+    sa.CheckConstraint('length(answer) BETWEEN 1 AND 2000', name=op.f('ck_risk_considered_answer_said')),
+    sa.CheckConstraint('length(risk) BETWEEN 1 AND 1000', name=op.f('ck_risk_considered_risk_said')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_risk_considered_account_id')),
+    sa.ForeignKeyConstraint(['garment_id'], ['garment.id'], name=op.f('fk_risk_considered_garment_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_risk_considered'))
+    )
+    with op.batch_alter_table('risk_considered', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_risk_considered_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_risk_considered_garment_id'), ['garment_id'], unique=False)
+
     op.create_table('broken_sharp',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('garment_id', sa.Integer(), nullable=False),
@@ -455,6 +505,32 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_handover_place_section_id'), ['section_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_handover_place_step_id'), ['step_id'], unique=False)
 
+    op.create_table('needle_count',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('key', sa.String(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=False),
+    sa.Column('garment_id', sa.Integer(), nullable=False),
+    sa.Column('step_id', sa.Integer(), nullable=False),
+    sa.Column('way', sa.String(), nullable=False),
+    sa.Column('needles', sa.BigInteger(), nullable=False),
+    sa.Column('pins', sa.BigInteger(), nullable=False),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('recorded_at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint("way IN ('out', 'in')", name=op.f('ck_needle_count_way_word')),
+    sa.CheckConstraint('length(key) BETWEEN 1 AND 100', name=op.f('ck_needle_count_key_said')),
+    sa.CheckConstraint('needles BETWEEN 0 AND 1000', name=op.f('ck_needle_count_needles_between')),
+    sa.CheckConstraint('pins BETWEEN 0 AND 1000', name=op.f('ck_needle_count_pins_between')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_needle_count_account_id')),
+    sa.ForeignKeyConstraint(['garment_id'], ['garment.id'], name=op.f('fk_needle_count_garment_id')),
+    sa.ForeignKeyConstraint(['step_id'], ['step.id'], name=op.f('fk_needle_count_step_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_needle_count')),
+    sa.UniqueConstraint('key', name=op.f('uq_needle_count_key'))
+    )
+    with op.batch_alter_table('needle_count', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_needle_count_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_needle_count_garment_id_account_id_id'), ['garment_id', 'account_id', 'id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_needle_count_step_id'), ['step_id'], unique=False)
+
     op.create_table('photo',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('garment_id', sa.Integer(), nullable=False),
@@ -510,6 +586,12 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_photo_account_id'))
 
     op.drop_table('photo')
+    with op.batch_alter_table('needle_count', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_needle_count_step_id'))
+        batch_op.drop_index(batch_op.f('ix_needle_count_garment_id_account_id_id'))
+        batch_op.drop_index(batch_op.f('ix_needle_count_account_id'))
+
+    op.drop_table('needle_count')
     with op.batch_alter_table('handover_place', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_handover_place_step_id'))
         batch_op.drop_index(batch_op.f('ix_handover_place_section_id'))
@@ -540,6 +622,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_broken_sharp_found_by'))
 
     op.drop_table('broken_sharp')
+    with op.batch_alter_table('risk_considered', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_risk_considered_garment_id'))
+        batch_op.drop_index(batch_op.f('ix_risk_considered_account_id'))
+
+    op.drop_table('risk_considered')
     with op.batch_alter_table('quote_work', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_quote_work_garment_id'))
 
@@ -557,6 +644,7 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_handover_ended_by'))
 
     op.drop_table('handover')
+    op.drop_table('table_wish')
     with op.batch_alter_table('stitcher_payment', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_stitcher_payment_stitcher_id'))
         batch_op.drop_index(batch_op.f('ix_stitcher_payment_account_id'))
@@ -591,6 +679,11 @@ def downgrade() -> None:
 
     op.drop_table('calendar_link')
     op.drop_table('earlier_pay')
+    with op.batch_alter_table('cloth_fibre', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_cloth_fibre_cloth_id'))
+
+    op.drop_table('cloth_fibre')
+    op.drop_table('maker')
     op.drop_table('charges_instalment')
     op.drop_table('charges')
     # ### end Alembic commands ###

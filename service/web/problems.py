@@ -21,10 +21,12 @@ NEXT_STEPS = {
     405: "Go back and use the buttons on the page.",
     409: "Go back, look at how things stand now, and try again.",
     413: "Send less at once.",
+    415: "Choose a JPEG, PNG or WebP picture instead.",
     422: "Go back and correct it; what you typed is still there.",
     429: "Wait a little, then try again.",
     500: "Try again in a moment. If it happens again, tell whoever looks after the service.",
     503: "Try again in a moment; what you typed is still on the page behind this one.",
+    507: "Tell whoever looks after the service; what you typed is still on the page behind this one.",
 }
 
 
