@@ -8,6 +8,7 @@ from service.records.tables.diary import CalendarLink, ExtraMinutes, PlannedHand
 from service.records.tables.garments import Garment, Panel, Section, Step
 from service.records.tables.handovers import BrokenSharp, Handover, HandoverMaterial, HandoverPanel, HandoverPlace
 from service.records.tables.log import Tally
+from service.records.tables.papers import ClothFibre, Maker, RiskConsidered
 from service.records.tables.people import AccessToken, Account, Client, LoginSession, Stitcher, StitcherAway
 from service.records.tables.photos import Photo
 from service.records.tables.quotes import (
@@ -21,6 +22,7 @@ from service.records.tables.quotes import (
     QuoteWork,
 )
 from service.records.tables.reckoner import KeptResult
+from service.records.tables.sittings import NeedleCount, TableWish
 from service.records.tables.studio import Event, Studio
 
 __all__ = [
@@ -33,6 +35,7 @@ __all__ = [
     "ChildMeasure",
     "Client",
     "Cloth",
+    "ClothFibre",
     "ClothReading",
     "ClothSwatch",
     "ClothUse",
@@ -48,6 +51,8 @@ __all__ = [
     "HandoverPlace",
     "KeptResult",
     "LoginSession",
+    "Maker",
+    "NeedleCount",
     "Panel",
     "Payment",
     "Photo",
@@ -58,6 +63,7 @@ __all__ = [
     "QuoteLine",
     "QuoteWork",
     "RateGuess",
+    "RiskConsidered",
     "Section",
     "Step",
     "Stitcher",
@@ -66,5 +72,6 @@ __all__ = [
     "Studio",
     "Supply",
     "SupplyUse",
+    "TableWish",
     "Tally",
 ]
