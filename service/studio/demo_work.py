@@ -13,7 +13,7 @@ from service.records.tables import ChildMeasure, Commission, Garment, Panel, Sec
 from service.studio import standing
 from service.studio.demo_log import Stretch, work_on
 from service.studio.demo_records import Stock, read
-from service.studio.hands import Giving, give
+from service.studio.handovers import Offer, pass_on
 from service.studio.lines import lines_of
 from service.studio.log import TallyAsk, add_tally, take_back
 from service.studio.making import MakingAsk, draft, make_garment
@@ -71,9 +71,9 @@ def _garment(db: Writing, stock: Stock, commission: Commission, said: Mapping[st
     owner = stock.workers["edda"].person
     for stretch in said.get("work", ()):
         worker = stock.workers[stretch["by"]]
-        to = Giving(garment.id, worker.person.stitcher_id, note="" if stretch is said["work"][0] else "to go on with")
+        note = "" if stretch is said["work"][0] else "to go on with"
         ended = at + timedelta(days=stretch["ended"])
-        give(db, owner, to, made)
+        pass_on(db, owner, worker.person, Offer(garment.id, worker.person.stitcher_id, notes=note), made)
         made = work_on(db, garment, Stretch(worker, stretch["until"], ended, said.get("stop", {})))
     for act in said.get("acts", ()):
         _ACTS[act](db, stock, garment, at)
@@ -90,9 +90,10 @@ def _end(db: Writing, stock: Stock, garment: Garment, said: Mapping[str, Any], a
     owner = stock.workers["edda"].person
     assert garment.id is not None
     if (hands := said.get("hands")) is not None and stock.workers[hands].person.stitcher_id != _holder(db, garment):
-        give(db, owner, Giving(garment.id, stock.workers[hands].person.stitcher_id), at - HOUR)
+        to = stock.workers[hands].person
+        pass_on(db, owner, to, Offer(garment.id, to.stitcher_id), at - HOUR)
     if hands is None and said.get("work"):
-        give(db, owner, Giving(garment.id, None, note="resting"), at - HOUR)
+        pass_on(db, owner, owner, Offer(garment.id, None, notes="resting"), at - HOUR)
     if said["state"] in {"finished", "delivered"}:
         standing.finish(db, garment.id, owner.id, at + timedelta(days=said.get("finished", said.get("delivered", 0))))
     if said["state"] == "delivered":

@@ -15,6 +15,7 @@ from service.reckoning.hours_left import days_of
 from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Studio
 from service.studio.lines import Line, lines_of
+from service.studio.nothing_open import check_nothing_open
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +119,13 @@ def check_open(garment: Garment) -> None:
 
 
 def finish(db: Writing, garment_id: int, account_id: int, at: datetime) -> None:
-    """Call a garment finished: only when every step is done."""
+    """Call a garment finished: only when every step is done, and every needle and pin is accounted for."""
     garment = locked_garment(db, garment_id)
     if garment.state not in {"planned", "in work"}:
         raise Conflict(f"This garment is {garment.state} already.")
     if any(line.done_tenths < line.quantity_tenths for line in lines_of(db, garment_id)):
         raise Conflict("There is work left on this garment. Look at what is left, finish it, then come back.")
+    check_nothing_open(db, garment_id)
     garment.state, garment.finished_at = "finished", at
     _keep(db, garment, account_id, at, "finished")
 
@@ -133,6 +135,7 @@ def deliver(db: Writing, garment_id: int, account_id: int, at: datetime) -> None
     garment = locked_garment(db, garment_id)
     if garment.state != "finished":
         raise Conflict(f"Only a finished garment is delivered; this one is {garment.state}.")
+    check_nothing_open(db, garment_id)
     garment.state, garment.delivered_at = "delivered", at
     _keep(db, garment, account_id, at, "delivered")
 

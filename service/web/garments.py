@@ -23,7 +23,7 @@ from service.records.queries.standing import is_seen_by, one_garment
 from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Step, Stitcher
 from service.studio import standing
 from service.studio.cloth import counts_have_moved, current_counts
-from service.studio.hands import Giving, give
+from service.studio.handovers import Offer, offer_or_pass_on
 from service.studio.left import LeftBy, left_by
 from service.studio.next_step import next_step_for
 from service.studio.sign_in import Person
@@ -82,8 +82,8 @@ def give_panels(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, a
     joined = db.get_one(Garment, garment_id).joined_at is not None
     if not chosen and not joined:
         form.fault("panels", "Choose what is given.")
-    giving = Giving(garment_id, to, frozenset(chosen), note)
-    return _acted(desk, person, form, db, garment_id, lambda: give(db, person, giving, at))
+    asked = Offer(garment_id, to, frozenset() if joined else frozenset(chosen), notes=note)
+    return _acted(desk, person, form, db, garment_id, lambda: offer_or_pass_on(db, person, asked, at))
 
 
 @router.post("/{garment_id}/finish")

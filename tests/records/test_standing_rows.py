@@ -22,10 +22,10 @@ from service.records.queries.standing import (
 )
 from service.records.tables import Garment
 from service.studio import standing
-from service.studio.hands import Giving, give
 from service.studio.making import MakingAsk, make_garment
 from tests.building import a_cloth, a_commission, a_design, a_garment
 from tests.counting import count, number, person, step, stitcher_id
+from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER
 
 

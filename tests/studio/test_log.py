@@ -10,9 +10,9 @@ from sqlmodel import col, select
 from service.errors import Conflict, NotAllowed, NotFound, Unreadable
 from service.records.db import Database, Writing
 from service.records.tables import Cloth, ClothUse, Event, Garment, Panel, Tally
-from service.studio.hands import Giving, give
 from service.studio.log import StepNow, TallyAsk, add_tally, finish_step
 from tests.counting import a_bib, ask, count, number, person, refused_unchanged, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER
 
 

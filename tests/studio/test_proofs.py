@@ -10,12 +10,12 @@ from sqlmodel import select, text
 from service.records.db import Database, Writing, open_database
 from service.records.tables import Section
 from service.studio import standing
-from service.studio.hands import Giving, give
 from service.studio.proofs import RECKONED, Report, prove
 from service.studio.recount import Recount, recount_section
 from service.studio.statements import STATEMENTS
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER
 
 

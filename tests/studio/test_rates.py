@@ -13,12 +13,12 @@ from service.reckoning.rates import LoggedWork
 from service.records.db import Database, Writing
 from service.records.queries.rates import log_mark, work_mark
 from service.records.tables import Garment, Section, Studio, Tally
-from service.studio.hands import Giving, give
 from service.studio.log import take_back
 from service.studio.rates import Learning, learn, own_log, stretches_left
 from service.studio.recount import Recount, recount_section
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, START, STITCHER
 
 LONG_AFTER = START + timedelta(30)

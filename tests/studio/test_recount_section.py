@@ -9,10 +9,10 @@ from service.errors import Conflict, NotAllowed, NotFound, Unreadable
 from service.reckoning.asked import Wrong
 from service.records.db import Database, Writing
 from service.records.tables import Event, Garment, Section, Step
-from service.studio.hands import Giving, give
 from service.studio.recount import Recount, recount_section, recounted
 from tests.building import a_garment
 from tests.counting import all_rows, count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER
 
 WHY = "counted again under the glass"

@@ -9,11 +9,11 @@ import pytest
 from sqlmodel import select
 
 from service.records.tables import Cloth, ClothReading, Event, Garment, Panel, Section, Tally
-from service.studio.hands import Giving, give
 from service.studio.log import take_back
 from service.studio.recount import Recount, recount_section
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER, Live
 
 

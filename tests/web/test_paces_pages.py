@@ -8,10 +8,10 @@ from decimal import Decimal
 import httpx2
 import pytest
 
-from service.studio.hands import Giving, give
 from service.web.hours_words import hours_between
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, START, STITCHER, Live
 
 

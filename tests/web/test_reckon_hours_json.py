@@ -19,10 +19,10 @@ from sqlmodel import select
 
 from service.records.db import Writing, open_database
 from service.records.tables import Tally
-from service.studio.hands import Giving, give
 from service.studio.log import take_back
 from tests.building import a_garment
 from tests.counting import count, number, person, step, work_on
+from tests.giving import Giving, give
 from tests.reckoning.golden_log import CORRECTED, GARMENT, LOG, REST_OF_P1
 from tests.serving import OWNER, START, STITCHER, Live, serving
 

@@ -7,9 +7,9 @@ import pytest
 from sqlmodel import select
 
 from service.records.tables import Tally
-from service.studio.hands import Giving, give
 from tests.building import a_garment
 from tests.counting import number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, START, STITCHER, Live
 
 

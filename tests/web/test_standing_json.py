@@ -9,11 +9,11 @@ from sqlmodel import select
 
 from service.reckoning.hours_left import outlook
 from service.records.tables import Garment, Step
-from service.studio.hands import Giving, give
 from service.studio.rates import Learning
 from service.studio.standing import call_off
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER, Live
 
 FIELDS = {

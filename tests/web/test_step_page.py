@@ -9,10 +9,10 @@ from sqlmodel import select
 
 from service.drawing.stitch_words import stitch_order
 from service.records.tables import Cloth, Panel, Section, Step, Tally
-from service.studio.hands import Giving, give
 from service.studio.standing import call_off
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, START, STITCHER, Live
 
 

@@ -8,11 +8,11 @@ import httpx2
 import pytest
 
 from service.records.tables import Tally
-from service.studio.hands import Giving, give
 from service.studio.proofs import prove
 from service.studio.sign_in import make_token
 from tests.building import a_garment
 from tests.counting import all_rows, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER, Live
 
 

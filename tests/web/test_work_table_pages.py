@@ -9,11 +9,11 @@ import pytest
 from service.records.db import Writing
 from service.records.queries.standing import NextStep, Standing
 from service.records.tables import Commission, Garment
-from service.studio.hands import Giving, give
 from service.studio.standing import call_off, resummarise
 from service.web.work_table import hurry_of
 from tests.building import a_cloth, a_commission, a_garment
 from tests.counting import number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
 from tests.serving import OWNER, START, STITCHER, Live
 
 TODAY = date(2027, 3, 1)

@@ -9,7 +9,8 @@ from sqlalchemy import ColumnElement, Select, literal, or_, select, tuple_
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
-from service.records.tables import Client, Commission, Garment, Panel, Section, Step, Stitcher
+from service.records.queries.handovers import garments_offered_to
+from service.records.tables import Client, Commission, Garment, Handover, Panel, Section, Step, Stitcher
 
 PAGE = 50
 OPEN = ("planned", "in work")
@@ -66,8 +67,8 @@ class Wanted:
     """Which garments a list shows.
 
     `words` are looked for in the names of the garment and its commission (and of its client, when `clients`).
-    `seen_by` are the pieces a stitcher may see: those with a panel in her hands. `held_by` filters by whose hands
-    (SHELF: nobody's), `operation` by what the next step is.
+    `seen_by` are the pieces a stitcher may see: those with a panel in her hands, or offered to them. `held_by` filters
+    by whose hands (SHELF: nobody's), `operation` by what the next step is.
     """
 
     states: tuple[str, ...] = OPEN
@@ -108,9 +109,12 @@ def one_garment(db: Reading, garment_id: int) -> Standing | None:
 
 
 def is_seen_by(db: Reading | Writing, garment_id: int, stitcher_id: int | None) -> bool:
-    """Whether anything of this garment is in this stitcher's hands."""
+    """Whether anything of this garment is in this stitcher's hands, or offered to them."""
+    if stitcher_id is None:
+        return False
     mine = select(col(Panel.id)).where(col(Panel.garment_id) == garment_id, col(Panel.holder_id) == stitcher_id)
-    return stitcher_id is not None and db.execute(mine.limit(1)).first() is not None
+    offered = garments_offered_to(stitcher_id).where(col(Handover.garment_id) == garment_id)
+    return any(db.execute(found.limit(1)).first() is not None for found in (mine, offered))
 
 
 def next_operations(db: Reading, wanted: Wanted) -> list[str]:
@@ -149,7 +153,8 @@ def _where(wanted: Wanted) -> list[ColumnElement[bool]]:
         of_one = commission.where(col(Commission.id) == Garment.commission_id, its_own).correlate(Garment).exists()
         where.append(or_(col(Garment.name).icontains(words, autoescape=True), of_one))
     if wanted.seen_by is not None:
-        where.append(_held(col(Panel.holder_id) == wanted.seen_by))
+        held = _held(col(Panel.holder_id) == wanted.seen_by)
+        where.append(or_(held, col(Garment.id).in_(garments_offered_to(wanted.seen_by))))
     if wanted.held_by is not None:
         holder = col(Panel.holder_id)
         where.append(_held(holder.is_(None) if wanted.held_by == SHELF else holder == wanted.held_by))

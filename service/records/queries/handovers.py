@@ -1,0 +1,223 @@
+"""Handovers as pages list them: what is offered to whom, who held what and when, and which counts are still open."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy.orm import aliased
+from sqlmodel import col
+
+from service.records.db import Reading, Writing
+from service.records.tables import (
+    Account,
+    BrokenSharp,
+    Garment,
+    Handover,
+    HandoverPanel,
+    Panel,
+    Stitcher,
+)
+
+NEWEST = 30
+
+
+@dataclass(frozen=True, slots=True)
+class HandoverRow:
+    """One handover with its names; an empty name is the shelf. `parts` are its panels; `as_one` the joined garment."""
+
+    id: int
+    garment_id: int
+    garment: str
+    wanted_on: date
+    state: str
+    as_one: bool
+    to_id: int | None
+    to: str
+    offered_by: str
+    offered_at: datetime
+    ended_by: str
+    ended_at: datetime | None
+    needles_out: int
+    pins_out: int
+    needles_missing: int
+    pins_missing: int
+    notes: str
+    reason: str
+    parts: tuple[str, ...] = ()
+    panel_ids: tuple[int, ...] = ()
+    givers: tuple[str, ...] = ()
+    giver_ids: tuple[int | None, ...] = ()
+
+    @property
+    def is_short(self) -> bool:
+        """Whether needles or pins are missing still."""
+        return bool(self.needles_missing or self.pins_missing)
+
+
+@dataclass(frozen=True, slots=True)
+class OpenCount:
+    """What keeps a garment from being finished: needles and pins missing since a handover, or broken and not found."""
+
+    words: str
+    handover_id: int | None = None
+    broken_id: int | None = None
+
+
+def open_offers(db: Reading | Writing, stitcher_id: int | None) -> list[HandoverRow]:
+    """Handovers offered and not answered yet: all of them, or those to or from that stitcher; the oldest first."""
+    where = [col(Handover.state) == "offered"]
+    if stitcher_id is not None:
+        held = select(col(HandoverPanel.handover_id)).where(col(HandoverPanel.from_id) == stitcher_id)
+        where.append(or_(col(Handover.to_id) == stitcher_id, col(Handover.id).in_(held)))
+    return _rows(db, where, col(Handover.id))
+
+
+def handovers_of(db: Reading | Writing, garment_id: int, limit: int = NEWEST) -> list[HandoverRow]:
+    """The handovers of a garment, the newest first."""
+    return _rows(db, [col(Handover.garment_id) == garment_id], col(Handover.id).desc(), limit)
+
+
+def handover_row(db: Reading | Writing, handover_id: int) -> HandoverRow | None:
+    """One handover with its names."""
+    found = _rows(db, [col(Handover.id) == handover_id], col(Handover.id))
+    return found[0] if found else None
+
+
+def garments_offered_to(stitcher_id: int) -> Any:
+    """The numbers of the garments of which something is offered to that stitcher, as a query to look in."""
+    return select(col(Handover.garment_id)).where(col(Handover.state) == "offered", col(Handover.to_id) == stitcher_id)
+
+
+def panels_offered(db: Reading | Writing, garment_id: int) -> dict[int, str]:
+    """Panels of a garment that are offered, each with the name of whom to; the shelf is an empty name."""
+    found = (
+        select(col(HandoverPanel.panel_id), col(Stitcher.name))
+        .join(Handover, col(HandoverPanel.handover_id) == Handover.id)
+        .outerjoin(Stitcher, col(Handover.to_id) == Stitcher.id)
+        .where(col(Handover.garment_id) == garment_id, col(HandoverPanel.is_open))
+    )
+    return {row.panel_id: row.name or "" for row in db.execute(found)}
+
+
+def open_counts(db: Reading | Writing, garment_id: int) -> list[OpenCount]:
+    """Every needle and pin of a garment that is not accounted for."""
+    short = [row for row in handovers_of(db, garment_id, 10_000) if row.is_short]
+    broken = (
+        select(BrokenSharp)
+        .where(col(BrokenSharp.garment_id) == garment_id, col(BrokenSharp.found_at).is_(None))
+        .order_by(col(BrokenSharp.id))
+    )
+    told = [OpenCount(_missing(row), handover_id=row.id) for row in short]
+    return told + [
+        OpenCount(f"A {row.kind} broke or was lost, and not all of it is found.", broken_id=row.id)
+        for row in db.execute(broken).scalars()
+    ]
+
+
+def sharps_of(db: Reading, garment_id: int) -> Sequence[Any]:
+    """Every needle and pin that broke at a garment, the newest first, with who told of it and who saw it found."""
+    teller, finder = aliased(Account), aliased(Account)
+    found: Any = (
+        select(BrokenSharp, col(teller.name).label("told"), col(finder.name).label("found"))
+        .join(teller, col(BrokenSharp.told_by) == teller.id)
+        .outerjoin(finder, col(BrokenSharp.found_by) == finder.id)
+        .where(col(BrokenSharp.garment_id) == garment_id)
+        .order_by(col(BrokenSharp.id).desc())
+    )
+    return db.execute(found).all()
+
+
+def missing_words(needles: int, pins: int) -> str:
+    """So many needles and pins, in words.
+
+    >>> missing_words(1, 2), missing_words(0, 1)
+    ('1 needle and 2 pins', '1 pin')
+    """
+    words = [
+        f"{number} {one}{'' if number == 1 else 's'}" for number, one in ((needles, "needle"), (pins, "pin")) if number
+    ]
+    return " and ".join(words) or "nothing"
+
+
+def _missing(row: HandoverRow) -> str:
+    are = "is" if row.needles_missing + row.pins_missing == 1 else "are"
+    missing = missing_words(row.needles_missing, row.pins_missing)
+    return f"{missing} {are} missing since {row.to or 'the shelf'} took it."
+
+
+def _rows(
+    db: Reading | Writing, where: Iterable[ColumnElement[bool]], order: Any, limit: int | None = None
+) -> list[HandoverRow]:
+    giver, ender = aliased(Account), aliased(Account)
+    found: Any = (
+        select(
+            Handover,
+            col(Garment.name).label("garment"),
+            col(Garment.wanted_on),
+            col(Stitcher.name).label("to"),
+            col(giver.name).label("offered_by"),
+            col(ender.name).label("ended_by"),
+        )
+        .join(Garment, col(Handover.garment_id) == Garment.id)
+        .outerjoin(Stitcher, col(Handover.to_id) == Stitcher.id)
+        .join(giver, col(Handover.offered_by) == giver.id)
+        .outerjoin(ender, col(Handover.ended_by) == ender.id)
+        .where(*where)
+        .order_by(order)
+        .limit(limit)
+    )
+    rows = db.execute(found).all()
+    parts = _parts(db, [row.Handover.id for row in rows])
+    return [_row(row, parts.get(row.Handover.id, [])) for row in rows]
+
+
+def _parts(db: Reading | Writing, handover_ids: list[int]) -> dict[int, list[Any]]:
+    found: Any = (
+        select(
+            col(HandoverPanel.handover_id),
+            col(Panel.id),
+            col(Panel.name).label("panel"),
+            col(HandoverPanel.from_id),
+            col(Stitcher.name).label("giver"),
+        )
+        .join(Panel, col(HandoverPanel.panel_id) == Panel.id)
+        .outerjoin(Stitcher, col(HandoverPanel.from_id) == Stitcher.id)
+        .where(col(HandoverPanel.handover_id).in_(handover_ids))
+        .order_by(col(HandoverPanel.handover_id), col(Panel.position))
+    )
+    parts: dict[int, list[Any]] = {}
+    for row in db.execute(found):
+        parts.setdefault(row.handover_id, []).append(row)
+    return parts
+
+
+def _row(row: Any, parts: list[Any]) -> HandoverRow:
+    handover: Handover = row.Handover
+    assert handover.id is not None
+    taken = handover.needles_in is not None and handover.pins_in is not None
+    return HandoverRow(
+        id=handover.id,
+        garment_id=handover.garment_id,
+        garment=row.garment,
+        wanted_on=row.wanted_on,
+        state=handover.state,
+        as_one=handover.as_one,
+        to_id=handover.to_id,
+        to=row.to or "",
+        offered_by=row.offered_by,
+        offered_at=handover.offered_at,
+        ended_by=row.ended_by or "",
+        ended_at=handover.ended_at,
+        needles_out=handover.needles_out,
+        pins_out=handover.pins_out,
+        needles_missing=handover.needles_out - (handover.needles_in or 0) - handover.needles_found if taken else 0,
+        pins_missing=handover.pins_out - (handover.pins_in or 0) - handover.pins_found if taken else 0,
+        notes=handover.notes,
+        reason=handover.reason,
+        parts=tuple(part.panel for part in parts),
+        panel_ids=tuple(part.id for part in parts),
+        givers=tuple(dict.fromkeys(part.giver or "" for part in parts)),
+        giver_ids=tuple(dict.fromkeys(part.from_id for part in parts)),
+    )

@@ -1,0 +1,17 @@
+"""Nothing leaves the studio while a needle or pin of it is missing, or while it is between two pairs of hands."""
+
+from service.errors import Conflict
+from service.records.db import Reading, Writing
+from service.records.queries.handovers import handovers_of, open_counts
+
+ALL = 10_000
+
+
+def check_nothing_open(db: Reading | Writing, garment_id: int) -> None:
+    """Refuse to let a garment go while a needle or pin is missing, or while it is offered and not taken."""
+    if counts := open_counts(db, garment_id):
+        raise Conflict(f"{' '.join(one.words for one in counts)} The garment stays here until all of it is found.")
+    offered = [row for row in handovers_of(db, garment_id, ALL) if row.state == "offered"]
+    if offered:
+        to = offered[0].to or "the shelf"
+        raise Conflict(f"It is offered to {to}. Let that be taken or sent back first, so that the needles are counted.")
