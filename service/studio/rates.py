@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from threading import Lock
 from time import monotonic
-from typing import Any, NamedTuple
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlmodel import select
@@ -38,6 +38,7 @@ from service.records.queries.rates import (
     work_mark,
 )
 from service.records.tables import Studio
+from service.studio.guesses import guesses_of, prior_of
 from service.studio.record import LAST_PIECES, StudioRecord, look_back
 
 UM_PER_MM = 1000
@@ -72,7 +73,7 @@ class Learned:
 def learn(db: Reading | Writing) -> Learned:
     """Fit the paces to the log as this session sees it."""
     mark = log_mark(db)
-    return Learned(mark, draw(fit(own_log(db))))
+    return Learned(mark, draw(fit(own_log(db), prior_of(guesses_of(db)))))
 
 
 def own_log(db: Reading | Writing) -> list[LoggedWork]:
@@ -165,7 +166,8 @@ class Learning:
         now = work_mark(db)
         if self._record is None or self._record[0] != now:
             before = self._record[1] if self._record else StudioRecord(())
-            self._record = (now, look_back(own_log(db), pieces_finished(db, LAST_PIECES), before))
+            finished = pieces_finished(db, LAST_PIECES)
+            self._record = (now, look_back(own_log(db), finished, before, lambda day: prior_of(guesses_of(db, day))))
         return self._record[1]
 
     @property
@@ -206,30 +208,26 @@ class Learning:
 
 
 def stretches_left(db: Reading | Writing, garment_ids: Iterable[int]) -> dict[int, list[Stretch]]:
-    """The work left of these garments, a stretch for each stitcher who holds a part; the shelf's is anybody's.
-
-    Steps of one operation on one cloth are one line, because they are set up for once.
-    """
-    held: dict[int, dict[str, dict[_Alike, float]]] = {number: {} for number in garment_ids}
+    """The work left of these garments, a stretch for each stitcher who holds a part; the shelf's is anybody's."""
+    held: dict[int, dict[str, list[Any]]] = {number: {} for number in garment_ids}
     for row in work_left(db, list(held)):
         holder = "" if row.holder_id is None else whose(row.holder_id)
-        amounts = held[row.garment_id].setdefault(holder, {})
-        alike = _Alike(row.operation, fineness_of(row), thread_length_of(row))
-        amounts[alike] = amounts.get(alike, 0) + row.left_tenths / 10
+        held[row.garment_id].setdefault(holder, []).append(row)
     return {
-        number: [_stretch(number, holder, amounts) for holder, amounts in holders.items()]
+        number: [
+            Stretch(f"{number} {holder}", lines_together(rows), holder, str(number)) for holder, rows in holders.items()
+        ]
         for number, holders in held.items()
     }
 
 
-class _Alike(NamedTuple):
-    """What steps have in common that are one line of work."""
-
-    operation: str
-    threads_per_cm: float | None
-    thread_length_mm: float | None
-
-
-def _stretch(garment_id: int, holder: str, amounts: dict[_Alike, float]) -> Stretch:
-    lines = tuple(Line(it.operation, amount, it.threads_per_cm, it.thread_length_mm) for it, amount in amounts.items())
-    return Stretch(f"{garment_id} {holder}", lines, holder, str(garment_id))
+def lines_together(rows: Iterable[Any]) -> tuple[Line, ...]:
+    """The lines of steps that are left: those of one operation on one cloth are one line, being set up for once."""
+    amounts: dict[tuple[str, float | None, float | None], float] = {}
+    for row in rows:
+        alike = (row.operation, fineness_of(row), thread_length_of(row))
+        amounts[alike] = amounts.get(alike, 0) + row.left_tenths / 10
+    return tuple(
+        Line(operation, amount, threads_per_cm, length_mm)
+        for (operation, threads_per_cm, length_mm), amount in amounts.items()
+    )

@@ -9,7 +9,7 @@ from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
-from service.records.tables import Event, Garment, Panel, Section, Step, Tally
+from service.records.tables import Event, Garment, Panel, RateGuess, Section, Step, Tally
 
 NEWEST_ENTRIES = 20_000  # more than the newest day-blocks that a fit looks at
 NEWEST_COUNTED = 100
@@ -19,11 +19,13 @@ NEWEST_COUNTED = 100
 class LogMark:
     """By what to know that the log has grown: its newest entry, and how many of the newest hundred are there.
 
-    Numbers are given out before they are kept, so that an entry may come in behind a newer one.
+    Numbers are given out before they are kept, so that an entry may come in behind a newer one. `guesses` counts how
+    often the owner set one.
     """
 
     newest: int
     many: int
+    guesses: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +43,8 @@ def log_mark(db: Reading | Writing) -> LogMark:
 
 def work_mark(db: Reading | Writing) -> WorkMark:
     """The mark of all that changes work left, as this session sees it."""
-    tallies, many_tallies, events, many_events = db.execute(_MARK).one()
-    return WorkMark(LogMark(tallies or 0, many_tallies), LogMark(events or 0, many_events))
+    tallies, many_tallies, events, many_events, guesses = db.execute(_MARK).one()
+    return WorkMark(LogMark(tallies or 0, many_tallies, guesses), LogMark(events or 0, many_events))
 
 
 def _mark_of(number: Any) -> tuple[Any, Any]:
@@ -51,7 +53,8 @@ def _mark_of(number: Any) -> tuple[Any, Any]:
     return select(func.max(number)).scalar_subquery(), recent
 
 
-_MARK = select(*_mark_of(col(Tally.id)), *_mark_of(col(Event.id)))
+_GUESSES = select(func.count()).select_from(RateGuess).scalar_subquery()
+_MARK = select(*_mark_of(col(Tally.id)), *_mark_of(col(Event.id)), _GUESSES)
 
 
 def logged_work(db: Reading | Writing) -> Sequence[Row[Any]]:
@@ -121,6 +124,7 @@ _LOGGED: tuple[Any, ...] = (
     *(Tally.counted_tenths, Tally.seconds),
 )
 _LEFT: tuple[Any, ...] = (
+    *(Step.panel_id, Section.owner),
     *(Step.garment_id, (col(Step.quantity_tenths) - col(Step.done_tenths)).label("left_tenths")),
     func.coalesce(Garment.holder_id, Panel.holder_id).label("holder_id"),
 )
