@@ -3,10 +3,12 @@
 from fastapi import FastAPI
 
 from service.web import (
+    api_handovers,
     api_log,
     api_reckon_counts,
     api_reckon_hours,
     api_reckon_making,
+    api_sent_in,
     api_standing,
     clients,
     cloth,
@@ -19,6 +21,7 @@ from service.web import (
     design_sections,
     designs,
     garments,
+    guesses,
     house,
     making,
     marking_sheet,
@@ -38,12 +41,13 @@ from service.web import (
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
+    guesses,
     *(reckoner_keeping, commission_fit, marking_sheet),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (
     *(api_reckon_counts.router, api_reckon_making.router, api_reckon_hours.router),
-    *(commissions.api, api_log.router, api_standing.router),
+    *(commissions.api, api_log.router, api_sent_in.router, api_standing.router),
 )
 
 
