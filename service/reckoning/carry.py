@@ -1,13 +1,14 @@
 """Making a design on this cloth: every count goes over through its measured width, and every end says what is odd."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from service.reckoning.asked import Wrong
 from service.reckoning.counts import threads_in, width_of
 from service.reckoning.design_faults import faults_of
 from service.reckoning.designs import ClothCounts, Design, Faults, PanelDesign, SectionDesign
 from service.reckoning.findings import Finding
-from service.reckoning.guesses import seconds_for
+from service.reckoning.guesses import STATED, Guesses, seconds_for
 from service.reckoning.mirrors import drawn_up
 from service.reckoning.on_cloth import OnCloth, WorkedSection, as_drawn, carried, cut_size, worked
 from service.reckoning.outlines import outline_points
@@ -16,10 +17,12 @@ from service.reckoning.plans import (
     PanelPlace,
     PanelPlan,
     SectionChoice,
+    SectionFigures,
     SectionPlan,
     SpacePlan,
 )
 from service.reckoning.section_findings import findings_beside, is_answered
+from service.reckoning.section_work import seconds_of
 from service.reckoning.steps import panel_steps
 
 AS_DRAWN = SectionChoice()
@@ -29,12 +32,14 @@ def plan_garment(
     design: Design,
     cloths: Mapping[str, ClothCounts],
     choices: Mapping[str, SectionChoice] | None = None,
+    guesses: Guesses = STATED,
 ) -> GarmentPlan:
     """Return the design planned on these cloths, each section beside what it was on the design's own.
 
     `cloths` gives the counts by panel key, or by the cloth's role for every panel and binding of that role;
     `choices` are by section key: mirrored sections take one choice, given under any of their keys. A section
     without one keeps its width and the threads of its bundles, and takes the design's own way with odd threads.
+    `guesses` are the seconds of a unit that its times are reckoned by.
     Raises Faults for a design that is not sound, Wrong for a cloth or section that is missing.
     """
     faults = faults_of(design)
@@ -49,11 +54,19 @@ def plan_garment(
         section.key: worked(after, section, chosen[section.key].left_over) for section in whole.every_section
     }
     beside = findings_beside(after, after_works)
-    sections = tuple(
+    planned = (
         _section_plan(section, chosen[section.key], before_works[section.key], after_works[section.key], beside)
         for section in whole.every_section
     )
-    panel_seconds = len(whole.panels) * _panel_seconds()
+    sections = tuple(
+        replace(
+            section,
+            before=_timed(before_works[section.key], section, guesses),
+            after=_timed(after_works[section.key], section, guesses),
+        )
+        for section in planned
+    )
+    panel_seconds = len(whole.panels) * _panel_seconds(guesses)
     return GarmentPlan(
         design=whole.key,
         name=whole.name,
@@ -166,9 +179,15 @@ def _panel_plan(after: OnCloth, panel: PanelDesign, works: Mapping[str, WorkedSe
     )
 
 
-def _panel_seconds() -> float:
+def _timed(work: WorkedSection, section: SectionPlan, guesses: Guesses) -> SectionFigures:
+    figures = work.work.figures
+    seconds = seconds_of(work.work.steps, section.direction, work.counts, figures.length_mm or 0, guesses)
+    return replace(figures, seconds=seconds)
+
+
+def _panel_seconds(guesses: Guesses) -> float:
     steps = panel_steps()
-    return sum(seconds_for(step.operation, step.quantity) for step in (*steps.before, *steps.after))
+    return sum(seconds_for(step.operation, step.quantity, guesses=guesses) for step in (*steps.before, *steps.after))
 
 
 def _space_plans(before: OnCloth, after: OnCloth) -> tuple[SpacePlan, ...]:

@@ -1,13 +1,25 @@
 """Seconds a piece of work may take before anybody's log says better: guesses from memory, no source."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from service.reckoning.asked import above_zero, not_below
 from service.reckoning.counts import checked_count
 from service.reckoning.operations import (
     FINENESS_EXPONENT,
     GUESS_THREAD_LENGTH_MM,
     GUESS_THREADS_PER_CM,
+    OPERATIONS,
     operation_named,
 )
+
+MOST_GUESS_SECONDS = 36_000.0  # ten hours for one unit: nothing that is counted in units takes longer
+
+Guesses = Mapping[str, float]
+"""Seconds of one unit at 20 threads per cm, by operation."""
+
+STATED: Guesses = MappingProxyType({name: operation.guess_seconds for name, operation in OPERATIONS.items()})
+"""The guesses of the table of operations."""
 
 
 def seconds_for(
@@ -15,8 +27,9 @@ def seconds_for(
     quantity: float,
     threads_per_cm: float | None = None,
     thread_length_mm: float | None = None,
+    guesses: Guesses = STATED,
 ) -> float:
-    """Return the guessed seconds of `quantity` units of an operation.
+    """Return the guessed seconds of `quantity` units of an operation, by the stated guesses or a studio's own.
 
     `threads_per_cm` is the count that makes it finer (see `count_felt`), left out 20; `thread_length_mm`
     is how long a withdrawn thread is, left out 250. Each grows a unit: (threads / 20) ** (0.30 x exposure)
@@ -35,7 +48,7 @@ def seconds_for(
     if thread_length_mm is not None:
         stretch = above_zero("thread_length_mm", thread_length_mm) / GUESS_THREAD_LENGTH_MM
     return (
-        work.guess_seconds * not_below("quantity", quantity) * fineness * (stretch if operation == "withdraw" else 1.0)
+        guesses[operation] * not_below("quantity", quantity) * fineness * (stretch if operation == "withdraw" else 1.0)
     )
 
 

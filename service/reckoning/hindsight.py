@@ -2,28 +2,35 @@
 
 import math
 from collections.abc import Sequence
+from datetime import date
 
+from service.reckoning.asked import Wrong
 from service.reckoning.draws import draw
 from service.reckoning.forecast import drawn_hours
 from service.reckoning.hours import Line, Stretch, hours_range
-from service.reckoning.rates import LoggedWork
+from service.reckoning.rates import LoggedWork, Prior
 from service.reckoning.rates_fit import fit
 from service.reckoning.track_record import Finished
 
 MINUTES_PER_HOUR = 60
 
 
-def hindsight(log: Sequence[LoggedWork], garment: str) -> Finished | None:
+def begun_on(log: Sequence[LoggedWork], garment: str) -> date | None:
+    """Return the first day on which work on a garment is logged, None when there is none."""
+    return min((entry.day for entry in log if entry.garment == garment), default=None)
+
+
+def hindsight(log: Sequence[LoggedWork], garment: str, prior: Prior | None = None) -> Finished:
     """Return the hours that a garment took and the range foreseen on the day before it was begun.
 
-    Foreseen is the work that was logged with its minutes, by those who did it, from the log of the days before.
-    None for a garment of which nothing is logged.
+    Foreseen is the work that was logged with its minutes, by those who did it, from the log of the days before and
+    the guesses of then (`prior`; left out, the stated ones). Raises Wrong for a garment of which nothing is logged.
     """
     own = [entry for entry in log if entry.garment == garment]
-    if not own:
-        return None
-    begun = min(entry.day for entry in own)
-    drawn = draw(fit([entry for entry in log if entry.day < begun]))
+    begun = begun_on(log, garment)
+    if begun is None:
+        raise Wrong("garment", "has nothing logged to look back on")
+    drawn = draw(fit([entry for entry in log if entry.day < begun], prior))
     foreseen = hours_range(drawn_hours(drawn, _stretches(own)).sum(axis=0))
     taken = math.fsum(entry.minutes for entry in own) / MINUTES_PER_HOUR
     return Finished(taken, foreseen.p50, foreseen.p10, foreseen.p90)

@@ -9,7 +9,7 @@ from service.reckoning.counts import MOST_THREADS, threads_in, width_of
 from service.reckoning.depths import Depth, drawn_depth, recounted_depth
 from service.reckoning.designs import ClothCounts, Direction, SectionDesign
 from service.reckoning.findings import Finding
-from service.reckoning.guesses import count_felt, seconds_for
+from service.reckoning.guesses import STATED, Guesses, count_felt, seconds_for
 from service.reckoning.plans import BundleChoice, SectionFigures
 from service.reckoning.steps import PlainWork, StepPlan, section_steps
 
@@ -150,8 +150,7 @@ def _band(section: SectionDesign, counts: ClothCounts, stretch: Stretch, way: Le
         folded_first=section.folded_first,
         clip_inside_threads=clip_inside,
     )
-    figures = _band_figures(plan, depth, seconds_of(steps, section.direction, counts, plan.length_mm))
-    return SectionWork(figures, steps, plan.findings, choices, taken)
+    return SectionWork(_band_figures(plan, depth), steps, plan.findings, choices, taken)
 
 
 def _ask(section: SectionDesign, counts: ClothCounts, stretch: Stretch, depth: Depth) -> BandAsk:
@@ -184,7 +183,7 @@ def _is_open(choice: LeftOverChoice, section: SectionDesign, stretch: Stretch) -
     return section.stop_lines > 0 and (choice.way == "shorter" or fits)  # without a stop line, none can be moved
 
 
-def _band_figures(plan: BandPlan, depth: Depth, seconds: float) -> SectionFigures:
+def _band_figures(plan: BandPlan, depth: Depth) -> SectionFigures:
     uneven = any(size != plan.ask.bundle_threads for size in plan.bundle_sizes)
     return SectionFigures(
         withdraw_threads=plan.withdraw_threads,
@@ -198,7 +197,6 @@ def _band_figures(plan: BandPlan, depth: Depth, seconds: float) -> SectionFigure
         bundle_sizes=plan.bundle_sizes if uneven else (),
         left_over_threads=plan.left_over_threads,
         knots=plan.knots,
-        seconds=seconds,
     )
 
 
@@ -211,7 +209,6 @@ def _plain(section: SectionDesign, counts: ClothCounts, stretch: Stretch) -> Sec
         depth_threads=depth.depth_threads if depth else None,
         depth_mm=depth.depth_mm if depth else None,
         length_mm=stretch.length_mm or None,
-        seconds=seconds_of(steps, section.direction, counts, stretch.length_mm),
     )
     findings = (_no_tuck(counts, section),) if depth and depth.depth_threads == 0 else ()
     return SectionWork(figures, steps, findings)
@@ -232,7 +229,11 @@ def felt_count(operation: str, direction: Direction | None, counts: ClothCounts)
 
 
 def seconds_of(
-    steps: tuple[StepPlan, ...], direction: Direction | None, counts: ClothCounts, length_mm: float
+    steps: tuple[StepPlan, ...],
+    direction: Direction | None,
+    counts: ClothCounts,
+    length_mm: float,
+    guesses: Guesses = STATED,
 ) -> float:
     """Return the guessed seconds of a section's steps; a withdrawn thread is as long as the section."""
     return sum(
@@ -241,6 +242,7 @@ def seconds_of(
             step.quantity,
             felt_count(step.operation, direction, counts),
             length_mm if step.operation == "withdraw" else None,
+            guesses,
         )
         for step in steps
     )

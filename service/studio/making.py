@@ -10,7 +10,7 @@ from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.carry import plan_garment
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import ClothCounts, Design
-from service.reckoning.guesses import seconds_for
+from service.reckoning.guesses import STATED, Guesses, seconds_for
 from service.reckoning.plans import GarmentPlan, PanelPlan, SectionChoice, SectionFigures, SectionPlan
 from service.reckoning.section_work import felt_count
 from service.reckoning.steps import StepPlan
@@ -18,6 +18,7 @@ from service.records import tables
 from service.records.db import Reading, Writing
 from service.records.tables import Commission, Garment, Panel, Section, Step
 from service.studio.cloth import CountsNow, current_counts
+from service.studio.guesses import guesses_of
 from service.studio.places import write_outline, write_places
 from service.studio.standing import resummarise
 
@@ -45,6 +46,7 @@ class Drafted:
     design: Design
     plan: GarmentPlan
     cloth_ids: Mapping[str, int]
+    guesses: Guesses = field(default_factory=lambda: STATED)
 
 
 def draft(
@@ -59,7 +61,8 @@ def draft(
     missing = [cloth.role for cloth in design.cloths if cloth.role not in cloths]
     if missing:
         raise Unreadable({f"cloth.{role}": "Choose a cloth." for role in missing})
-    return Drafted(design, plan_garment(design, counts, choices), dict(cloths))
+    guesses = guesses_of(db)
+    return Drafted(design, plan_garment(design, counts, choices, guesses), dict(cloths), guesses)
 
 
 def _counts(db: Reading | Writing, name: str, cloth_id: int) -> ClothCounts:
@@ -124,7 +127,7 @@ def _add_parts(db: Writing, garment_id: int, drafted: Drafted) -> None:
     }
     db.add_all(sections.values())
     db.flush()
-    db.add_all(step_rows(garment_id, plan, panels, sections))
+    db.add_all(step_rows(garment_id, drafted, panels, sections))
     db.flush()
 
 
@@ -201,12 +204,12 @@ def fill_figures(row: Section, figures: SectionFigures) -> None:
 
 
 def step_rows(
-    garment_id: int, plan: GarmentPlan, panels: Mapping[str, Panel], sections: Mapping[str, Section]
+    garment_id: int, drafted: Drafted, panels: Mapping[str, Panel], sections: Mapping[str, Section]
 ) -> list[Step]:
     """The records of all steps, in the order in which the garment is worked."""
     rows: list[Step] = []
-    for step, panel, section in _in_order(plan):
-        row = step_row(garment_id, step, section)
+    for step, panel, section in _in_order(drafted.plan):
+        row = step_row(garment_id, step, section, drafted.guesses)
         row.panel_id = None if panel is None else panels[panel.key].id
         row.section_id = None if section is None else sections[section.key].id
         row.position = len(rows)
@@ -226,7 +229,7 @@ def _in_order(plan: GarmentPlan) -> Iterator[tuple[StepPlan, PanelPlan | None, S
             yield from ((step, alone, section) for step in section.steps)
 
 
-def step_row(garment_id: int, step: StepPlan, section: SectionPlan | None) -> Step:
+def step_row(garment_id: int, step: StepPlan, section: SectionPlan | None, guesses: Guesses = STATED) -> Step:
     """The record of one step as planned: its operation, amount, guessed time a unit, thread length."""
     length_mm = section.after.length_mm if section is not None and step.operation == "withdraw" else None
     return Step(
@@ -235,21 +238,21 @@ def step_row(garment_id: int, step: StepPlan, section: SectionPlan | None) -> St
         operation=step.operation,
         unit=step.unit,
         quantity_tenths=round(step.quantity * 10),
-        unit_ms=unit_ms(step.operation, section, length_mm),
+        unit_ms=unit_ms(step.operation, section, length_mm, guesses),
         thread_length_um=None if length_mm is None else um(length_mm),
         note=step.note,
     )
 
 
-def unit_ms(operation: str, section: SectionPlan | None, thread_length_mm: float | None) -> int:
+def unit_ms(operation: str, section: SectionPlan | None, thread_length_mm: float | None, guesses: Guesses) -> int:
     """The guessed milliseconds of one unit on this section's cloth."""
     fineness = None if section is None else felt_count(operation, section.direction, section.counts)
-    return guessed_ms(operation, fineness, thread_length_mm)
+    return guessed_ms(operation, fineness, thread_length_mm, guesses)
 
 
-def guessed_ms(operation: str, threads_per_cm: float | None, thread_length_mm: float | None) -> int:
+def guessed_ms(operation: str, threads_per_cm: float | None, thread_length_mm: float | None, guesses: Guesses) -> int:
     """The guessed milliseconds of one unit on a cloth of that fineness."""
-    return round(seconds_for(operation, 1, threads_per_cm, thread_length_mm) * 1000)
+    return round(seconds_for(operation, 1, threads_per_cm, thread_length_mm, guesses) * 1000)
 
 
 def um(length_mm: float) -> int:

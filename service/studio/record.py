@@ -1,12 +1,12 @@
 """The studio's own record: the pieces finished last, what each took, and what was to be foreseen before it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
-from service.reckoning.hindsight import hindsight
-from service.reckoning.rates import LoggedWork
+from service.reckoning.hindsight import begun_on, hindsight
+from service.reckoning.rates import LoggedWork, Prior
 from service.reckoning.track_record import Finished, Record, record
 
 LAST_PIECES = 20
@@ -46,14 +46,20 @@ class StudioRecord:
         return record([piece.hours for piece in self.pieces])
 
 
-def look_back(log: Sequence[LoggedWork], finished: Iterable[Any], before: StudioRecord) -> StudioRecord:
-    """Look back on the garments finished; what was worked out `before` is kept while their own log is the same."""
+def look_back(
+    log: Sequence[LoggedWork], finished: Iterable[Any], before: StudioRecord, guessed: Callable[[date], Prior]
+) -> StudioRecord:
+    """Look back on the garments finished; what was worked out `before` is kept while their own log is the same.
+
+    `guessed` tells what was guessed at the end of the day before a piece was begun.
+    """
     known = {(piece.garment_id, piece.finished_at, piece.entries): piece for piece in before.pieces}
     pieces = []
     for row in finished:
         entries = sum(entry.garment == str(row.id) for entry in log)
         piece = known.get((row.id, row.finished_at, entries))
-        if piece is None and (hours := hindsight(log, str(row.id))) is not None:
+        if piece is None and (begun := begun_on(log, str(row.id))) is not None:
+            hours = hindsight(log, str(row.id), guessed(begun))
             piece = Piece(row.id, row.name, row.finished_at, entries, hours)
         if piece is not None:
             pieces.append(piece)

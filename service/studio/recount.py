@@ -12,6 +12,7 @@ from service.reckoning.bands import LEFT_OVER_WAYS, LeftOverWay
 from service.reckoning.counts import MOST_THREADS
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import ClothCounts, Design, SectionDesign
+from service.reckoning.guesses import Guesses
 from service.reckoning.mirrors import drawn_up
 from service.reckoning.plans import SectionChoice
 from service.reckoning.recount import Requantified, requantified
@@ -20,6 +21,7 @@ from service.reckoning.section_work import SectionWork, felt_count, replan_secti
 from service.reckoning.steps import StepPlan
 from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Section, Step
+from service.studio.guesses import guesses_of
 from service.studio.hands import is_in_hands
 from service.studio.making import fill_figures, guessed_ms
 from service.studio.sign_in import Person
@@ -51,6 +53,7 @@ class _Band:
     drawn: SectionDesign
     steps: tuple[Step, ...]
     work: SectionWork
+    guesses: Guesses
 
     @property
     def is_finished(self) -> bool:
@@ -153,7 +156,7 @@ def _counted(row: Section) -> tuple[float | int | None, ...]:
 def _band(db: Writing, row: Section, design: Design, recount: Recount) -> _Band:
     steps = db.exec(select(Step).where(Step.section_id == row.id).order_by(col(Step.position)))
     drawn = next(section for section in design.every_section if section.key == row.key)
-    return _Band(row, drawn, tuple(steps), _replanned(row, drawn, recount))
+    return _Band(row, drawn, tuple(steps), _replanned(row, drawn, recount), guesses_of(db))
 
 
 def _drawn(garment: Garment, section: Section) -> SectionDesign:
@@ -247,7 +250,7 @@ def _write_time(band: _Band, step: Step) -> None:
     length_um = band.row.length_um if step.operation == "withdraw" else None
     fineness = felt_count(step.operation, band.drawn.direction, _counts(band.row))
     step.thread_length_um = length_um
-    step.unit_ms = guessed_ms(step.operation, fineness, None if length_um is None else length_um / 1000)
+    step.unit_ms = guessed_ms(step.operation, fineness, None if length_um is None else length_um / 1000, band.guesses)
 
 
 def _add_missing(db: Writing, band: _Band) -> None:

@@ -10,10 +10,11 @@ from service.drawing.finished_band import finished_band
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BandKind
 from service.reckoning.bands import BandAsk, BandPlan, LeftOverChoice, plan_band
-from service.reckoning.guesses import count_felt, seconds_for
+from service.reckoning.guesses import Guesses, count_felt, seconds_for
 from service.reckoning.operations import Amount
 from service.records.tables import Studio
-from service.web.deps import SignedInDesk
+from service.studio.guesses import guesses_of
+from service.web.deps import Reads, SignedInDesk
 from service.web.forms import Form
 from service.web.reckoner import asked, put
 from service.web.reckoner_counts import FINE_UNIT, count_from
@@ -69,11 +70,11 @@ class Reckoned:
 
 
 @router.get("/band")
-def show_band(desk: SignedInDesk) -> Response:
+def show_band(desk: SignedInDesk, db: Reads) -> Response:
     assert desk.studio
     form = asked(desk, {**USUAL, "count_unit": desk.studio.count_unit})
     is_asked = "bundle_threads" in desk.request.query_params
-    found = _reckoned(form, desk.studio) if is_asked else None
+    found = _reckoned(form, desk.studio, guesses_of(db)) if is_asked else None
     status = 422 if form.wrong else 200
     width_unit = FINE_UNIT[desk.studio.length_unit]
     return desk.page(
@@ -81,7 +82,7 @@ def show_band(desk: SignedInDesk) -> Response:
     )
 
 
-def _reckoned(form: Form, studio: Studio) -> Reckoned | None:
+def _reckoned(form: Form, studio: Studio, guesses: Guesses) -> Reckoned | None:
     ask = _ask(form, studio)
     if ask is None or form.wrong:
         return None
@@ -90,7 +91,7 @@ def _reckoned(form: Form, studio: Studio) -> Reckoned | None:
     except Wrong as wrong:
         put(form, wrong, FIELDS)
         return None
-    work = tuple(Work(amount, 1000 * _guess(plan, amount)) for amount in plan.operations)
+    work = tuple(Work(amount, 1000 * _guess(plan, amount, guesses)) for amount in plan.operations)
     is_even = not any(finding.waits for finding in plan.findings)
     ways = tuple(_way_out(form, choice) for choice in plan.choices)
     return Reckoned(plan, is_even, ways, work, sum(part.guess_ms for part in work), finished_band(plan))
@@ -133,9 +134,9 @@ def _one_of_two(form: Form, threads: str, length: str, sentence: str) -> None:
         form.fault(threads, sentence)
 
 
-def _guess(plan: BandPlan, amount: Amount) -> float:
+def _guess(plan: BandPlan, amount: Amount, guesses: Guesses) -> float:
     felt = count_felt(amount.operation, plan.ask.withdrawn_threads_per_cm, plan.ask.standing_threads_per_cm)
-    return seconds_for(amount.operation, amount.quantity, felt, plan.length_mm)
+    return seconds_for(amount.operation, amount.quantity, felt, plan.length_mm, guesses)
 
 
 def _way_out(form: Form, choice: LeftOverChoice) -> WayOut:

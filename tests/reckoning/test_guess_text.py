@@ -1,0 +1,36 @@
+"""The text of the starting guesses: every operation as it is counted, each figure with where it comes from."""
+
+from pathlib import Path
+
+import pytest
+
+from service.reckoning.asked import Wrong
+from service.reckoning.guess_text import read_guesses
+from service.reckoning.guesses import STATED
+
+TEXT = (Path(__file__).resolve().parents[2] / "seed_data" / "guesses" / "starting.toml").read_text(encoding="utf-8")
+
+
+def test_the_shipped_file_states_the_guesses_that_the_reckoner_answers_by() -> None:
+    assert read_guesses(TEXT) == dict(STATED)
+    assert TEXT.count('source = "guess from memory, no source"') == len(STATED)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ("[mark]", "[scrawl]", "scrawl"),
+        ('[mark]\nunit = "cm"', '[mark]\nunit = "knot"', "mark"),
+        ("seconds = 3\n", "seconds = 0\n", "mark"),
+        ("seconds = 3\n", 'seconds = "3"\n', "mark"),
+        ("seconds = 3\n", "seconds = 1e9\n", "mark"),
+        ("seconds = 3\n", "", "mark"),
+        ("exposure = 0.5", "exposure = 1", "edge_stitch"),
+        ('seconds = 3\nsource = "guess from memory, no source"', "seconds = 3", "mark"),
+        ("[mark]", "[mark", "guesses"),
+    ],
+)
+def test_what_a_text_of_guesses_may_not_say_is_refused_at_its_operation(old: str, new: str, field: str) -> None:
+    with pytest.raises(Wrong) as refused:
+        read_guesses(TEXT.replace(old, new, 1))
+    assert refused.value.field == field
