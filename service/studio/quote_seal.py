@@ -1,0 +1,30 @@
+"""The seal of a quote: a digest of all that it says, taken when it is sent and proved ever after."""
+
+import hashlib
+import json
+from collections.abc import Sequence
+from typing import Any
+
+from sqlmodel import SQLModel, col, select
+
+from service.records.db import Reading, Writing
+from service.records.tables import Quote, QuoteGarment, QuoteInstalment, QuoteLine, QuoteWork
+
+STANDING = frozenset(
+    {"state", "sealed_sha256", "sent_at", "accepted_at", "accepted_name", "accepted_by_id", "taken_back_reason"}
+)
+"""What becomes of a quote after it is sent, and is no part of what it says."""
+PARTS: Sequence[Any] = (QuoteLine, QuoteGarment, QuoteWork, QuoteInstalment)
+
+
+def seal_of(db: Reading | Writing, quote: Quote) -> str:
+    """The digest of a quote's content: the same content always gives the same digest."""
+    said = _written(quote, STANDING)
+    for part in PARTS:
+        rows = db.exec(select(part).where(part.quote_id == quote.id).order_by(col(part.id)))
+        said[part.__tablename__] = [_written(row, frozenset()) for row in rows]
+    return hashlib.sha256(json.dumps(said, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
+
+
+def _written(row: SQLModel, without: frozenset[str]) -> dict[str, Any]:
+    return row.model_dump(mode="json", exclude=set(without))
