@@ -8,7 +8,7 @@ from sqlmodel import text
 
 from service.errors import NotFound
 from service.records.db import Database, sqlite_facts
-from service.web.render import HTMX_NAME, STATIC, htmx_bytes
+from service.web.render import HTMX_NAME, JOINED, STATIC, htmx_bytes, joined_bytes
 
 router = APIRouter(include_in_schema=False)
 YEAR = "public, max-age=31536000, immutable"
@@ -34,8 +34,10 @@ def show_htmx() -> Response:
 
 @router.get("/static/{name}")
 def show_static(name: str, request: Request) -> Response:
+    lasting = YEAR if request.url.query else "no-cache"
+    if name in JOINED:
+        return Response(joined_bytes(name), media_type="text/javascript", headers={"Cache-Control": lasting})
     path = STATIC / name
     if path.parent != STATIC or not path.is_file():
         raise NotFound("There is no such file.")
-    lasting = YEAR if request.url.query else "no-cache"
     return FileResponse(path, headers={"Cache-Control": lasting})

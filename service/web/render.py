@@ -11,12 +11,17 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from service.web import hours_words, words
+from service.web import diary_words, hours_words, words
 
 STATIC = Path(__file__).resolve().parents[1] / "static"
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 HTMX_NAME = "htmx-2.0.10.min.js"
 HTMX_SHA256 = "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de"
+# Scripts of one concern each that are sent as one, so that a page asks for few files.
+JOINED = {
+    "every-page.js": ("stopline.js", "waiting.js", "sending.js", "leaving.js"),
+    "at-the-table.js": ("band.js", "clock.js", "undo.js", "sitting.js", "table.js", "keeping.js"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +46,16 @@ def htmx_script() -> Script:
 
 
 @cache
+def joined_bytes(name: str) -> bytes:
+    """Scripts sent as one."""
+    return b"\n".join((STATIC / part).read_bytes() for part in JOINED[name])
+
+
+@cache
 def static(name: str) -> str:
     """The address of one of our own files, with a digest of its content so that a cache never lies."""
-    digest = hashlib.sha256((STATIC / name).read_bytes()).hexdigest()[:12]
+    content = joined_bytes(name) if name in JOINED else (STATIC / name).read_bytes()
+    digest = hashlib.sha256(content).hexdigest()[:12]
     return f"/static/{name}?{digest}"
 
 
@@ -59,7 +71,7 @@ def environment() -> Environment:
         auto_reload=False,
     )
     env.globals |= {"static": static, "htmx": htmx_script()}
-    env.filters |= {**words.FILTERS, **hours_words.FILTERS}
+    env.filters |= {**words.FILTERS, **hours_words.FILTERS, **diary_words.FILTERS}
     # Known everywhere, so that a block rendered alone has its macros too.
     env.globals["m"] = env.get_template("macros.html").module
     return env

@@ -1,0 +1,110 @@
+// What waits is sent: when a page opens, when the network or the page comes back, and every fifteen seconds.
+(() => {
+  "use strict";
+  const { waiting } = Stopline;
+  const AT_ONCE = 100;
+  const EVERY_MS = 15_000;
+  const PATIENCE_MS = 20_000;
+  const FIELDS = ["key", "step", "kind", "counted", "takes_back", "minutes", "needles", "pins", "at"];
+  const CANNOT_TELL = { unreachable: "unreachable", signIn: "sign in", other: "another person" };
+
+  const written = (count) => Object.fromEntries(FIELDS.filter((name) => count[name] != null).map((name) => [name, count[name]]));
+
+  const post = async (counts) => {
+    const asked = {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify({ account: waiting.account, counts: counts.map(written) }),
+      signal: AbortSignal.timeout?.(PATIENCE_MS),
+    };
+    const answer = await fetch("/api/tallies", asked).catch(() => null);
+    if (!answer || answer.status >= 500 || answer.status === 429) return { trouble: CANNOT_TELL.unreachable };
+    if (answer.status === 401) return { trouble: CANNOT_TELL.signIn };
+    if (answer.status === 403) return { trouble: CANNOT_TELL.other };
+    const body = await answer.json().catch(() => null);
+    if (answer.ok && body) return { answers: body.answers };
+    // One that cannot be read keeps back all that came with it, so each goes alone.
+    if (counts.length === 1) return { answers: [{ key: counts[0].key, status: answer.status, detail: body?.detail ?? "It could not be read." }] };
+    const answers = [];
+    for (const count of counts) {
+      const alone = await post([count]);
+      if (alone.trouble) return { answers, trouble: alone.trouble };
+      answers.push(...alone.answers);
+    }
+    return { answers };
+  };
+
+  // A count may be refused only because another has not come in yet; so what is refused is asked again after the others.
+  const sendAll = async () => {
+    let left = (await waiting.all()).filter(({ state }) => state === "waiting");
+    while (left.length) {
+      const refused = [];
+      let kept = 0;
+      for (let from = 0; from < left.length; from += AT_ONCE) {
+        const counts = left.slice(from, from + AT_ONCE);
+        await waiting.change(counts.map(({ key }) => key), { tries: 1 });
+        const { answers = [], trouble } = await post(counts);
+        const good = answers.filter(({ status }) => status === 200);
+        if (good.length) await waiting.sent(good);
+        kept += good.length;
+        refused.push(...answers.filter(({ status }) => status !== 200));
+        if (trouble) return trouble;
+      }
+      if (!kept) {
+        for (const { key, detail } of refused) await waiting.change([key], { state: "refused", detail });
+        return "";
+      }
+      const again = new Set(refused.map(({ key }) => key));
+      left = left.filter(({ key }) => again.has(key));
+    }
+    return "";
+  };
+
+  let running, more = false, trouble = "";
+  const turn = () => (navigator.locks ? navigator.locks.request(`stopline ${waiting.account}`, sendAll) : sendAll());
+  const run = async () => {
+    do {
+      more = false;
+      trouble = await turn().catch(() => CANNOT_TELL.unreachable);
+    } while (more && !trouble);
+    await show();
+  };
+  // What is added while others are being sent goes right after them.
+  const replay = () => {
+    more = true;
+    return running ??= run().finally(() => { running = undefined; });
+  };
+
+  const plural = (number) => `${number} ${number === 1 ? "count" : "counts"}`;
+  const WHY = {
+    [CANNOT_TELL.signIn]: "Sign in again to send them.",
+    [CANNOT_TELL.other]: "Somebody else is signed in here now; they are kept for you.",
+    [CANNOT_TELL.unreachable]: "They go as soon as the studio can be reached.",
+  };
+  const say = (waits, refused) => {
+    const line = document.getElementById("waiting");
+    const sentences = [];
+    if (waits) sentences.push(`${plural(waits)} waiting to be sent.`, WHY[trouble] ?? "");
+    if (refused) sentences.push(`${plural(refused)} not taken.`);
+    const words = sentences.filter(Boolean).join(" ");
+    line.hidden = !words;
+    if (line.firstElementChild.textContent !== words) line.firstElementChild.textContent = words;
+  };
+  const show = async () => {
+    const left = await waiting.left();
+    say(left.filter(({ state }) => state !== "refused").length, left.filter(({ state }) => state === "refused").length);
+    return left;
+  };
+
+  Stopline.sending = { replay };
+  if (!waiting.account || !document.getElementById("waiting")) return;
+  const go = () => { replay().catch(() => {}); };
+  addEventListener("online", go);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) go(); });
+  document.addEventListener("stopline:waiting", () => { show().catch(() => {}); });
+  setInterval(async () => {
+    const left = await waiting.left().catch(() => []);
+    if (left.some(({ state }) => state === "waiting")) go();
+  }, EVERY_MS);
+  go();
+})();

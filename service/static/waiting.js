@@ -1,0 +1,137 @@
+// Counts kept on this device until the studio has them. Nothing is kept but step, amount, key, time and whose it is.
+(() => {
+  "use strict";
+  const account = Number(document.body.dataset.account) || 0;
+  const KEPT_FOR_UNDO = 10;
+
+  let opened;
+  const open = () => opened ??= new Promise((resolve, reject) => {
+    const asked = indexedDB.open("stopline", 1);
+    asked.onupgradeneeded = () => {
+      asked.result.createObjectStore("counts", { keyPath: "key" });
+      asked.result.createObjectStore("steps", { keyPath: "id" });
+      asked.result.createObjectStore("sittings", { keyPath: "account" });
+    };
+    asked.onsuccess = () => {
+      asked.result.onversionchange = () => { asked.result.close(); opened = undefined; };
+      asked.result.onclose = () => { opened = undefined; };
+      resolve(asked.result);
+    };
+    asked.onerror = () => { opened = undefined; reject(asked.error); };
+  });
+
+  // Resolves when what was written is on the disk, not merely handed over.
+  const within = async (stores, mode, act) => {
+    const database = await open();
+    return new Promise((resolve, reject) => {
+      const turn = database.transaction(stores, mode, { durability: "strict" });
+      let found;
+      turn.oncomplete = () => resolve(found?.result);
+      turn.onabort = turn.onerror = () => reject(turn.error);
+      found = act(...stores.map((name) => turn.objectStore(name)));
+    });
+  };
+
+  const told = () => document.dispatchEvent(new CustomEvent("stopline:waiting"));
+  const inTurn = (counts) => counts.sort((one, other) => one.turn - other.turn || (one.key < other.key ? -1 : 1));
+
+  // Every entry has a state: "asks" how long it took, "waiting" to be sent, "refused", or "sent" and kept to be undone.
+  const waiting = {
+    account,
+    key: () => [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join(""),
+
+    async add(count) {
+      const now = Date.now();
+      const entry = { key: waiting.key(), account, at: new Date(now).toISOString(), turn: now, state: "waiting", tries: 0, ...count };
+      await within(["counts"], "readwrite", (counts) => { counts.add(entry); });
+      navigator.storage?.persist?.().catch(() => {});
+      told();
+      return entry;
+    },
+
+    async all() {
+      const every = await within(["counts"], "readonly", (counts) => counts.getAll());
+      return inTurn(every.filter((each) => each.account === account));
+    },
+
+    async left() {
+      return (await waiting.all()).filter(({ state }) => state !== "sent");
+    },
+
+    async change(keys, changes) {
+      await within(["counts"], "readwrite", (counts) => {
+        for (const key of keys) {
+          const asked = counts.get(key);
+          asked.onsuccess = () => { if (asked.result) counts.put({ ...asked.result, ...changes }); };
+        }
+      });
+      told();
+    },
+
+    async remove(keys) {
+      await within(["counts"], "readwrite", (counts) => { for (const key of keys) counts.delete(key); });
+      told();
+    },
+
+    // What the studio has: the entry is only kept to be undone, its step as it was answered.
+    async sent(answers) {
+      await within(["counts", "steps"], "readwrite", (counts, steps) => {
+        for (const { key, step } of answers) {
+          const asked = counts.get(key);
+          asked.onsuccess = () => { if (asked.result) counts.put({ ...asked.result, state: "sent", detail: "" }); };
+          if (step) keepLater(steps, step);
+        }
+      });
+      await tidy();
+      told();
+    },
+
+    async step(id) {
+      return within(["steps"], "readonly", (steps) => steps.get(id));
+    },
+
+    async know(step) {
+      await within(["steps"], "readwrite", (steps) => keepLater(steps, step));
+    },
+
+    async sitting() {
+      return within(["sittings"], "readonly", (sittings) => sittings.get(account));
+    },
+
+    async sit(sitting) {
+      await within(["sittings"], "readwrite", (sittings) => { sittings.put({ ...sitting, account }); });
+    },
+
+    async rise() {
+      await within(["sittings"], "readwrite", (sittings) => { sittings.delete(account); });
+    },
+
+    // On signing out: what is sent and where steps stood is forgotten, what waits is kept for its own person.
+    async forget() {
+      const gone = (await waiting.all()).filter(({ state }) => state === "sent").map(({ key }) => key);
+      await within(["counts", "steps", "sittings"], "readwrite", (counts, steps, sittings) => {
+        for (const key of gone) counts.delete(key);
+        steps.clear();
+        sittings.delete(account);
+      });
+    },
+  };
+
+  // Of two answers about a step the one with the newer entry is the later one.
+  const keepLater = (steps, { id, done, quantity, newest }) => {
+    const asked = steps.get(id);
+    asked.onsuccess = () => { if (!(asked.result?.newest > newest)) steps.put({ id, done, quantity, newest }); };
+  };
+
+  const tidy = async () => {
+    const sent = (await waiting.all()).filter(({ state }) => state === "sent").reverse();
+    const seen = new Map();
+    const surplus = sent.filter(({ step }) => {
+      seen.set(step, (seen.get(step) ?? 0) + 1);
+      return seen.get(step) > KEPT_FOR_UNDO * 2;
+    });
+    if (surplus.length) await within(["counts"], "readwrite", (counts) => { for (const { key } of surplus) counts.delete(key); });
+  };
+
+  globalThis.Stopline = { waiting };
+})();
