@@ -97,7 +97,7 @@ def show_step(desk: SignedInDesk, person: SignedIn, db: Reads, step_id: Id, said
 
 @router.post("/{step_id}/count")
 def count(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
-    place = _place(db, person, step_id)
+    place = place_at(db, person, step_id)
     if form.raw("quick") not in {"", TO_THE_END}:
         form.values["counted"] = form.raw("quick")
     minutes = _minutes(form)
@@ -114,7 +114,7 @@ def count(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now
 
 @router.post("/{step_id}/unpick")
 def unpick(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
-    _place(db, person, step_id)
+    place_at(db, person, step_id)
     counted = form.decimal("unpicked", called="how much was unpicked", most=MOST_COUNTED, above=True)
     minutes = form.decimal("unpick_minutes", called="the minutes", most=MOST_MINUTES, needed=False)
     why = form.text("why", called="why it was unpicked", most=1000)
@@ -124,7 +124,7 @@ def unpick(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: No
 
 @router.post("/{step_id}/take-back")
 def take_entry_back(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
-    _place(db, person, step_id)
+    place_at(db, person, step_id)
     tally_id = form.number_of("entry", called="the entry to take back")
     wrong = None if tally_id is None else db.get(Tally, tally_id)
     if wrong is None or wrong.step_id != step_id:
@@ -137,7 +137,7 @@ def take_entry_back(desk: SignedInDesk, person: SignedIn, form: Typed, db: Write
 
 @router.post("/{step_id}/recount")
 def recount(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
-    place = _place(db, person, step_id)
+    place = place_at(db, person, step_id)
     section_id = place.step.section_id
     if section_id is None:
         raise NotFound("Only the threads of a section can be counted again.")
@@ -228,7 +228,7 @@ def _newest(db: Writing, step_id: int) -> int | str:
     return newest or ""
 
 
-def _place(db: Reading | Writing, person: Person, step_id: int) -> Place:
+def place_at(db: Reading | Writing, person: Person, step_id: int) -> Place:
     """The step with all that belongs to it; unknown to a stitcher who holds nothing of the garment."""
     step = db.get(Step, step_id)
     if step is None or not (person.is_owner or is_seen_by(db, step.garment_id, person.stitcher_id)):
@@ -256,7 +256,7 @@ def _page(
     status: int = 200,
     says: str | Slip = "",
 ) -> Response:
-    place = _place(db, person, step_id)
+    place = place_at(db, person, step_id)
     step, section, garment = place.step, place.section, place.garment
     drawn = None if section is None else drawn_section(garment.document, section.key)
     asks_for_more = "counted" in form.errors and _is_past(form, step)
@@ -286,7 +286,7 @@ def _page(
         drawing=step_drawing(place.work, drawn_rows(db, [step.garment_id])[step.garment_id]),
         stitch=stitch_of(place.work),
         entries=entries_of_step(db, step_id),
-        following=_following(db, person, place),
+        following=following_from(db, person, place),
         usual=None if place.gate else usually_first(place.lines, place.at),
         key=secrets.token_urlsafe(18),
         told="" if isinstance(says, Slip) else says,
@@ -303,7 +303,7 @@ def _block_to_cut(desk: Desk, db: Any, place: Place) -> list[tuple[str, str]]:
     return facts_of_block(place.panel, cloth.name, desk.studio.length_unit)
 
 
-def _following(db: Any, person: Person, place: Place) -> Line | None:
+def following_from(db: Any, person: Person, place: Place) -> Line | None:
     """What to go to from here: the step that holds this one up, else the next of its section, else any other."""
     if (held := held_up_by(place.lines, place.at)) is not None:
         return held
