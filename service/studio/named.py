@@ -6,13 +6,14 @@ from sqlmodel import col, select
 
 from service.errors import NotAllowed
 from service.reckoning.asked import Wrong
-from service.records.db import Reading
+from service.records.db import Reading, Writing
 from service.records.queries.standing import is_seen_by
-from service.records.tables import Garment, Stitcher
+from service.records.tables import Account, Garment, Stitcher
 from service.studio.rates import whose
 from service.studio.sign_in import Person
 
 LONGEST_NUMBER = 9
+THE_SHELF = "shelf"
 
 
 def stitcher_label(db: Reading, person: Person, name: str, field: str = "stitcher") -> str:
@@ -31,7 +32,22 @@ def garment_label(db: Reading, person: Person, name: str, field: str = "garment"
     return str(number)
 
 
-def _number_of(db: Reading, table: Any, name: str, field: str, what: str) -> int:
+def receiver_named(db: Reading | Writing, to: int | str | None) -> int | None:
+    """The stitcher somebody hands a piece to, by number, name or e-mail address; None is the shelf."""
+    if to is None or isinstance(to, int):
+        return to
+    if to.strip().lower() == THE_SHELF:
+        return None
+    if "@" in to:
+        email = to.strip().lower()
+        found = db.exec(select(Account.stitcher_id).where(Account.email == email)).first()
+        if found is None:
+            raise _unknown(to, "to", "stitcher")
+        return found
+    return _number_of(db, Stitcher, to, "to", "stitcher")
+
+
+def _number_of(db: Reading | Writing, table: Any, name: str, field: str, what: str) -> int:
     found = list(db.exec(select(table.id).where(col(table.name) == name).limit(2)))
     if len(found) > 1:
         raise Wrong(field, f"is not clear: several are called {name!r}, so give the {what}'s number instead")
