@@ -7,8 +7,9 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Annotated
 
-from babel.numbers import get_currency_precision
 from fastapi import Depends, Request
+
+from service.reckoning.money import minor_digits
 
 UM_PER = {"mm": 1_000, "cm": 10_000, "m": 1_000_000, "in": 25_400, "yd": 914_400}
 LARGEST = Decimal(10) ** 9
@@ -110,13 +111,14 @@ class Form:
         value = self.decimal(field, called=called, most=most, needed=needed, above=above)
         return None if value is None else int((value * UM_PER[unit]).to_integral_value())
 
-    def money_minor(self, field: str, currency: str, *, called: str, needed: bool = False) -> int | None:
+    def money_minor(
+        self, field: str, currency: str, *, called: str, needed: bool = False, least: float = 0
+    ) -> int | None:
         """A sum in whole minor units of the currency."""
-        value = self.decimal(field, called=called, most=1e9, needed=needed)
+        value = self.decimal(field, called=called, least=least, most=1e9, needed=needed)
         if value is None:
             return None
-        places = get_currency_precision(currency)
-        minor = value.scaleb(places)
+        minor = value.scaleb(minor_digits(currency))
         if minor != minor.to_integral_value():
             self.fault(field, f"{_upper(called)} has more decimals than {currency} allows.")
         return int(minor)

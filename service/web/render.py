@@ -11,7 +11,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from service.web import diary_words, hours_words, words
+from service.web import diary_words, hours_words, money_words, words
 
 STATIC = Path(__file__).resolve().parents[1] / "static"
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
@@ -71,7 +71,7 @@ def environment() -> Environment:
         auto_reload=False,
     )
     env.globals |= {"static": static, "htmx": htmx_script()}
-    env.filters |= {**words.FILTERS, **hours_words.FILTERS, **diary_words.FILTERS}
+    env.filters |= {**words.FILTERS, **hours_words.FILTERS, **money_words.FILTERS, **diary_words.FILTERS}
     # Known everywhere, so that a block rendered alone has its macros too.
     env.globals["m"] = env.get_template("macros.html").module
     return env

@@ -17,7 +17,7 @@ from service.studio.sign_in import change_password, sha256
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes, secret_of
 from service.web.forms import Form, Typed
 from service.web.learning import learning_of
-from service.web.words import money_typed
+from service.web.money_words import money_typed
 
 router = APIRouter(include_in_schema=False, prefix="/stitchers")
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

@@ -11,7 +11,7 @@ from service.records.tables.cloth import SUPPLY_KINDS, SUPPLY_UNITS
 from service.studio import supplies
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
-from service.web.words import money_typed
+from service.web.money_words import money_typed
 
 router = APIRouter(include_in_schema=False, prefix="/supplies")
 MOVES = {"bought": "came in", "cut": "went out", "corrected": "is on hand by count"}

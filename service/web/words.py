@@ -2,11 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
-from decimal import Decimal
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
-
-from babel.numbers import format_currency, get_currency_precision
 
 UM_PER_CM = 10_000
 UM_PER_IN = 25_400
@@ -328,24 +325,6 @@ def percent(fraction: float) -> str:
     return f"{min(99, round(fraction * 100)) if fraction < 1 else 100} %"
 
 
-def money(minor: int, currency: str) -> str:
-    """A sum kept in minor units, with its currency.
-
-    >>> money(123_450, "GBP"), money(900, "JPY")
-    ('£1,234.50', 'JP¥900')
-    """
-    return str(format_currency(money_typed(minor, currency), currency, locale="en_GB"))
-
-
-def money_typed(minor: int, currency: str) -> Decimal:
-    """A sum kept in minor units, as it is typed into a form.
-
-    >>> str(money_typed(123_450, "GBP"))
-    '1234.50'
-    """
-    return Decimal(minor).scaleb(-get_currency_precision(currency))
-
-
 def kind(word: str) -> str:
     """A section's kind in words."""
     return KIND_WORDS.get(word, word)
@@ -393,7 +372,6 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "weeks_from": weeks_from,
     "left_of_step": left_of_step,
     "done_share": done_share,
-    "money": money,
     "kind": kind,
     "operation": operation,
 }
