@@ -396,6 +396,24 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_risk_considered_account_id'), ['account_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_risk_considered_garment_id'), ['garment_id'], unique=False)
 
+    op.create_table('thread_used',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('garment_id', sa.Integer(), nullable=False),
+    sa.Column('thread', sa.String(), nullable=False),
+    sa.Column('reckoned_um', sa.BigInteger(), nullable=False),
+    sa.Column('used_um', sa.BigInteger(), nullable=True),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint('reckoned_um >= 1', name=op.f('ck_thread_used_reckoned_um_at_least')),
+    sa.CheckConstraint('used_um * 10 >= reckoned_um AND used_um <= reckoned_um * 10', name=op.f('ck_thread_used_used_um_within_ten_times')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_thread_used_account_id')),
+    sa.ForeignKeyConstraint(['garment_id'], ['garment.id'], name=op.f('fk_thread_used_garment_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_thread_used'))
+    )
+    with op.batch_alter_table('thread_used', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_thread_used_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_thread_used_garment_id_thread'), ['garment_id', 'thread'], unique=False)
+
     op.create_table('broken_sharp',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('garment_id', sa.Integer(), nullable=False),
@@ -622,6 +640,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_broken_sharp_found_by'))
 
     op.drop_table('broken_sharp')
+    with op.batch_alter_table('thread_used', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_thread_used_garment_id_thread'))
+        batch_op.drop_index(batch_op.f('ix_thread_used_account_id'))
+
+    op.drop_table('thread_used')
     with op.batch_alter_table('risk_considered', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_risk_considered_garment_id'))
         batch_op.drop_index(batch_op.f('ix_risk_considered_account_id'))

@@ -1,6 +1,7 @@
 """Working thread for a piece of work: how much, in how many needlefuls, and how many skeins to buy."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.reckoning.asked import Wrong, above_zero, not_below
@@ -32,17 +33,31 @@ class Worked:
 
 @dataclass(frozen=True, slots=True)
 class ThreadAsk:
-    """The work, the skein it is worked from, the needleful, and what the studio uses against what is reckoned."""
+    """The work, the skein it is worked from, the needleful, and what the studio uses for each mm reckoned.
+
+    `correction` is None while nothing is learned: then geometry and guesses stand as they are.
+    """
 
     operations: tuple[Worked, ...]
     skein_mm: float
     needleful_mm: float = LONGEST_NEEDLEFUL_MM
-    correction: float = 1.0
+    correction: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReallyUsed:
+    """Thread that work took, beside what was reckoned for it without any correction, in mm."""
+
+    reckoned_mm: float
+    used_mm: float
 
 
 @dataclass(frozen=True, slots=True)
 class ThreadUse:
-    """Thread left in the work by one operation, in mm; uncut thread cannot be shared among needlefuls."""
+    """Thread left in the work by one operation, in mm; uncut thread cannot be shared among needlefuls.
+
+    `guessed` marks what is neither geometry nor published nor corrected by what was learned.
+    """
 
     operation: str
     thread_mm: float
@@ -76,7 +91,7 @@ def plan_thread(ask: ThreadAsk) -> ThreadPlan:
     lengths = [use.thread_mm for use in used if use.uncut and use.thread_mm > 0]
     needlefuls = _whole_up(cut / (ask.needleful_mm - TAILS_MM))
     thread = needlefuls * ask.needleful_mm + sum(lengths)
-    findings = (*_guess_findings(used), *_uncut_findings(lengths, ask.skein_mm))
+    findings = (*_learned_findings(ask.correction), *_guess_findings(used), *_uncut_findings(lengths, ask.skein_mm))
     return ThreadPlan(thread, needlefuls + len(lengths), _whole_up(thread / ask.skein_mm), used, findings)
 
 
@@ -94,6 +109,17 @@ def used_ratio(reckoned_mm: float, used_mm: float) -> float:
     return ratio
 
 
+def learned_ratio(told: Sequence[ReallyUsed]) -> float | None:
+    """Return the correction that several pieces of work teach, long ones by their length; None where none is told.
+
+    >>> learned_ratio([ReallyUsed(6000, 7500), ReallyUsed(2000, 1700)])
+    1.15
+    """
+    if not told:
+        return None
+    return used_ratio(sum(one.reckoned_mm for one in told), sum(one.used_mm for one in told))
+
+
 def _check(ask: ThreadAsk) -> None:
     if not ask.operations:
         raise Wrong("operations", "give at least one")
@@ -101,10 +127,11 @@ def _check(ask: ThreadAsk) -> None:
         raise Wrong("operations", f"give at most {MOST_OPERATIONS}")
     not_below("needleful_mm", ask.needleful_mm, SHORTEST_NEEDLEFUL_MM, LONGEST_NEEDLEFUL_MM)
     not_below("skein_mm", ask.skein_mm, ask.needleful_mm, LONGEST_SKEIN_MM)
-    not_below("correction", ask.correction, 0.1, 10)
+    if ask.correction is not None:
+        not_below("correction", ask.correction, 0.1, 10)
 
 
-def _used(place: int, worked: Worked, correction: float) -> ThreadUse:
+def _used(place: int, worked: Worked, correction: float | None) -> ThreadUse:
     try:
         operation_named(worked.operation)
     except Wrong as wrong:
@@ -113,12 +140,19 @@ def _used(place: int, worked: Worked, correction: float) -> ThreadUse:
     if worked.width_mm is not None:
         above_zero(f"operations.{place}.width_mm", worked.width_mm, 1e4)
     rate = THREAD_RATES.get(worked.operation, NO_THREAD)
-    thread = correction * quantity * rate.per_unit_mm(worked.width_mm)
-    return ThreadUse(worked.operation, thread, rate.guessed, rate.uncut)
+    thread = (1.0 if correction is None else correction) * quantity * rate.per_unit_mm(worked.width_mm)
+    return ThreadUse(worked.operation, thread, rate.guessed and correction is None, rate.uncut)
 
 
 def _whole_up(ratio: float) -> int:
     return math.ceil(ratio * (1 - DUST))
+
+
+def _learned_findings(correction: float | None) -> tuple[Finding, ...]:
+    if correction is None:
+        return ()
+    text = f"Learned: corrected to {correction:.0%} of what is reckoned, by what was really used before."
+    return (Finding("learned", text),)
 
 
 def _guess_findings(used: tuple[ThreadUse, ...]) -> tuple[Finding, ...]:
@@ -126,8 +160,8 @@ def _guess_findings(used: tuple[ThreadUse, ...]) -> tuple[Finding, ...]:
     if not guessed:
         return ()
     text = (
-        f"Guesses, not measured: {guessed}. Note what is left of the skein when the work is done, "
-        "and the next reckoning is corrected by it."
+        f"Guesses, not measured: {guessed}. Note how much thread the work really used, and the next reckoning is "
+        "corrected by it."
     )
     return (Finding("guesses", text),)
 

@@ -9,6 +9,7 @@ from service.records.db import Database
 from service.records.tables import Studio
 from service.studio.demo_learning import fill_guesses
 from service.studio.demo_records import fill_records
+from service.studio.demo_thread import fill_thread
 from service.studio.demo_work import fill_work
 from service.studio.sign_in import set_passwords
 
@@ -34,6 +35,7 @@ def fill_or_refresh(database: Database, password: str, garments: int, at: dateti
         stock = fill_records(db, DEMO_EMAILS, password, at)
         if not garments:
             fill_work(db, stock, at)
+            fill_thread(db, stock, at)
             fill_guesses(db, stock, at)
     if garments:
         from service.studio.big_studio import fill_big

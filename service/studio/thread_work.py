@@ -13,16 +13,19 @@ ThreadWork = dict[str, dict[tuple[str, float | None], float]]
 """Of every thread, how much of each operation at which width of a unit in mm."""
 
 
-def thread_work(sections: Iterable[Section], steps: Iterable[Step], drawn: Mapping[str, SectionDesign]) -> ThreadWork:
-    """All the sewing of a garment, what is done already too; "" is sewing without a named thread."""
+def thread_work(
+    sections: Iterable[Section], steps: Iterable[Step], drawn: Mapping[str, SectionDesign], *, done_only: bool = False
+) -> ThreadWork:
+    """All the sewing of a garment, or only what is done; "" is sewing without a named thread."""
     work: ThreadWork = defaultdict(lambda: defaultdict(float))
     known = {section.id: section for section in sections}
     for step in steps:
         section = known.get(step.section_id)
-        if step.operation in THREAD_RATES and step.quantity_tenths:
+        tenths = step.done_tenths if done_only else step.quantity_tenths
+        if step.operation in THREAD_RATES and tenths:
             thread = section.thread if section else ""
             key = (step.operation, _width_mm(drawn, section, step.operation))
-            work[thread][key] += step.quantity_tenths / 10
+            work[thread][key] += tenths / 10
     return work
 
 

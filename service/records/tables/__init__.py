@@ -24,6 +24,7 @@ from service.records.tables.quotes import (
 from service.records.tables.reckoner import KeptResult
 from service.records.tables.sittings import NeedleCount, TableWish
 from service.records.tables.studio import Event, Studio
+from service.records.tables.thread import ThreadUsed
 
 __all__ = [
     "AccessToken",
@@ -74,4 +75,5 @@ __all__ = [
     "SupplyUse",
     "TableWish",
     "Tally",
+    "ThreadUsed",
 ]
