@@ -19,6 +19,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from service.errors import Refusal, SignInNeeded, Unreadable
 from service.reckoning.asked import Wrong
 from service.records.db import Database
+from service.studio.foresight import Foresight
 from service.studio.rates import Learning
 from service.web import routes
 from service.web.deps import FirstRunNeeded
@@ -56,6 +57,7 @@ def create_app(
     app.state.https = https
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())
     app.state.learning = Learning()
+    app.state.foresight = Foresight(app.state.learning)
     routes.include(app)
     _answer_refusals(app)
     # Pages are mostly drawings, which shrink to a tenth.

@@ -7,13 +7,14 @@ from fastapi import APIRouter
 from pydantic import BaseModel
 
 from service.errors import NotFound
-from service.reckoning.hours_left import HoursLeft, outlook
+from service.reckoning.hours_left import HoursLeft
 from service.records.queries.garments import Parts, parts_of
 from service.records.queries.standing import Standing, Wanted, is_seen_by, one_garment, open_garments
 from service.records.tables import Panel, Section, Step
+from service.studio.diary import PieceDays
 from service.studio.sign_in import Person
-from service.studio.standing import usual_minutes
-from service.web.deps import Id, Reads, SignedIn, SignedInDesk
+from service.web.deps import Id, Reads, SignedIn
+from service.web.foreseeing import PlanHere
 from service.web.learning import LearningHere
 
 REFUSALS: dict[int | str, dict[str, Any]] = {401: {"description": "Nobody is signed in."}}
@@ -40,7 +41,11 @@ class NextStepOut(BaseModel):
 
 
 class StandingOut(BaseModel):
-    """One open garment. `done_fraction` is by hours; `hands` names who holds it, panels on the shelf left out."""
+    """One open garment. `done_fraction` is by hours; `hands` names who holds it, panels on the shelf left out.
+
+    `expected` is the likely day by the diary's plan of all open garments, and `chance_in_time` that it is kept; null
+    where nothing is foreseen: nobody has hours for it, or hundreds of pieces are wanted before it.
+    """
 
     id: int
     name: str
@@ -48,8 +53,8 @@ class StandingOut(BaseModel):
     done_fraction: float
     hours_left: HoursLeftOut
     ready_by: date
-    expected: date
-    chance_in_time: float
+    expected: date | None
+    chance_in_time: float | None
     hands: list[str]
     next_step: NextStepOut | None
 
@@ -100,22 +105,22 @@ class GarmentOut(StandingOut):
 
 
 @router.get("/standing", responses=REFUSALS)
-def standing(person: SignedIn, desk: SignedInDesk, db: Reads, learning: LearningHere) -> list[StandingOut]:
+def standing(person: SignedIn, db: Reads, learning: LearningHere, plan: PlanHere) -> list[StandingOut]:
     """Every open garment, those that must be begun first before the others."""
     found, _ = open_garments(db, Wanted(seen_by=seen_by(person)), limit=None)
-    minutes, left = usual_minutes(db), learning.hours_left(db, [row.id for row in found])
-    return [StandingOut(**_told(row, left[row.id], desk.today, minutes)) for row in found]
+    left = learning.hours_left(db, [row.id for row in found])
+    return [StandingOut(**_told(row, left[row.id], plan.days_of(row.id))) for row in found]
 
 
 @router.get("/garments/{garment_id}", responses=UNKNOWN)
-def garment(person: SignedIn, desk: SignedInDesk, db: Reads, learning: LearningHere, garment_id: Id) -> GarmentOut:
+def garment(person: SignedIn, db: Reads, learning: LearningHere, plan: PlanHere, garment_id: Id) -> GarmentOut:
     """One garment with its panels, sections and steps."""
     row = one_garment(db, garment_id)
     if row is None or not (person.is_owner or is_seen_by(db, garment_id, person.stitcher_id)):
         raise NotFound("There is no such garment among those you may see.")
     parts, left = parts_of(db, garment_id), learning.hours_left(db, [garment_id])[garment_id]
     return GarmentOut(
-        **_told(row, left, desk.today, usual_minutes(db)),
+        **_told(row, left, plan.days_of(garment_id)),
         size=row.size,
         joined=row.joined,
         panels=[_panel(panel, parts) for panel in parts.panels],
@@ -128,17 +133,16 @@ def seen_by(person: Person) -> int | None:
     return None if person.is_owner else person.stitcher_id
 
 
-def _told(row: Standing, left: HoursLeft, today: date, minutes_a_day: int) -> dict[str, Any]:
-    seen = outlook(left, row.wanted_on, today, minutes_a_day)
+def _told(row: Standing, left: HoursLeft, days: PieceDays) -> dict[str, Any]:
     return {
         "id": row.id,
         "name": row.name,
         "state": row.state,
         "done_fraction": row.done_fraction,
-        "hours_left": {"p50": seen.hours_p50, "p80": seen.hours_p80},
+        "hours_left": {"p50": left.at(50), "p80": left.at(80)},
         "ready_by": row.wanted_on,
-        "expected": seen.expected,
-        "chance_in_time": seen.chance_in_time,
+        "expected": days.likely,
+        "chance_in_time": days.chance,
         "hands": list(row.hands),
         "next_step": _next_step(row),
     }

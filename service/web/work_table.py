@@ -1,15 +1,15 @@
 """The work table: where each piece stands, those that need a hand first before the others."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 from markupsafe import Markup
 from sqlmodel import col, select
 
-from service.reckoning.hours_left import HoursLeft, outlook
+from service.reckoning.hours_left import HoursLeft
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.standing import (
@@ -23,28 +23,30 @@ from service.records.queries.standing import (
     open_garments,
 )
 from service.records.tables import Cloth, Commission, Garment, Stitcher
-from service.studio.rates import Learning
+from service.studio.diary import Foreseen, PieceDays
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Reads, SignedInDesk
 from service.web.drawn import small_drawing
+from service.web.foreseeing import PlanHere
 from service.web.learning import learning_here, learning_of
 from service.web.words import operation
 
 router = APIRouter(include_in_schema=False)
 SOON = timedelta(days=3)
+UNSURE, DOUBTFUL = 0.8, 0.5
 ON_THE_SHELF = "shelf"
 LONGEST_ID = 10
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One piece as the ledger writes it: `hurry` is a word when it needs a hand now, `expected` its day when late."""
+    """One piece as the ledger writes it: `hurry` is a word when it needs a hand now."""
 
     piece: Standing
     drawing: Markup
     left: HoursLeft | None = None
     hurry: str = ""
-    expected: date | None = None
+    days: PieceDays | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,30 +64,37 @@ class Asked:
         return bool(self.q.strip() or self.hands or self.waits)
 
 
+def asked_for(q: str = "", hands: str = "", waits: str = "", state: str = "") -> Asked:
+    """What the address asks for, whatever is no choice left out."""
+    known = hands if _number(hands) is not None else ""
+    return Asked(q[:200], known, waits[:40], state if state in OVER else "")
+
+
 @router.get("/", dependencies=[Depends(learning_here)])
 def show_work_table(
     desk: SignedInDesk,
     db: Reads,
-    q: str = "",
-    hands: str = "",
-    waits: str = "",
-    state: str = "",
+    plan: PlanHere,
+    asked: Annotated[Asked, Depends(asked_for)],
     after: str = "",
 ) -> Response:
     person = desk.person
     assert person is not None
     learning = learning_of(desk.request)
-    hands = hands if person.is_owner and _number(hands) is not None else ""
-    asked = Asked(q[:200], hands, waits[:40], state if state in OVER else "")
+    if not person.is_owner:
+        asked = replace(asked, hands="")
     wanted = _wanted(person, asked)
     listed = garments_over if asked.state else open_garments
     pieces, more = listed(db, wanted, _after(after, asked))
+    unforeseen = dict.fromkeys(plan.days_of(piece.id).why_not for piece in pieces)
+    left = {} if asked.state else learning.hours_left(db, [piece.id for piece in pieces])
     empty = _empty(db, person) if not pieces and not asked.narrowed and not asked.state else None
     return desk.page(
         "garments/work_table.html",
         "table",
         block="found",
-        rows=_rows(desk, db, pieces, asked, learning),
+        rows=_rows(desk, db, pieces, left, None if asked.state else plan),
+        unforeseen=[] if asked.state else [why for why in unforeseen if why],
         mostly_guesses=bool(pieces) and learning.newest(db).mostly_guesses,
         further=_mark(pieces[-1], asked) if more else "",
         asked=asked,
@@ -125,34 +134,32 @@ def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[
     return {"hands_options": hands, "waits_options": [("", "anything"), *waits] if waits else []}
 
 
-def _rows(desk: Desk, db: Reading, pieces: list[Standing], asked: Asked, learning: Learning) -> list[Row]:
-    assert desk.studio is not None
+def _rows(
+    desk: Desk, db: Reading, pieces: list[Standing], left: dict[int, HoursLeft], plan: Foreseen | None
+) -> list[Row]:
+    """The lines of the ledger; of pieces that are over there is no plan."""
     drawn = drawn_rows(db, (piece.id for piece in pieces))
-    left = {} if asked.state else learning.hours_left(db, [piece.id for piece in pieces])
     rows = []
     for piece in pieces:
-        hurry = "" if asked.state else hurry_of(piece, desk.today)
+        days = None if plan is None else plan.days_of(piece.id)
+        hurry = "" if days is None else hurry_of(piece, desk.today, days.chance)
         hand = piece.next_step.section_id if hurry and piece.next_step else None
         drawing = small_drawing(drawn[piece.id], piece.name, f"piece-{piece.id}", hand)
-        rows.append(Row(piece, drawing, left.get(piece.id), hurry, _expected(desk, piece, left, hurry)))
+        rows.append(Row(piece, drawing, left.get(piece.id), hurry, days))
     return rows
 
 
-def _expected(desk: Desk, piece: Standing, left: dict[int, HoursLeft], hurry: str) -> date | None:
-    """The day on which a late piece is likely to be ready."""
-    if hurry != "Late":
-        return None
-    assert desk.studio is not None
-    return outlook(left[piece.id], piece.wanted_on, desk.today, desk.studio.usual_minutes_a_day).expected
-
-
-def hurry_of(piece: Standing, today: date) -> str:
-    """A word when a piece needs a hand now: the last day to begin what is left is near, or has passed."""
+def hurry_of(piece: Standing, today: date, chance: float | None) -> str:
+    """A word when a piece needs a hand now: its chance is poor, or while nothing is foreseen its time runs out."""
     if piece.left_ms == 0:
         return "Finish it now" if piece.wanted_on <= today + SOON else ""
-    if min(piece.wanted_on, piece.start_by) < today:
+    if piece.wanted_on < today:
         return "Late"
-    return "Needs a hand now" if piece.start_by <= today + SOON else ""
+    if chance is None:
+        chance = 0 if piece.start_by < today else DOUBTFUL if piece.start_by <= today + SOON else 1
+    if chance < DOUBTFUL:
+        return "Likely late"
+    return "Needs a hand now" if chance < UNSURE else ""
 
 
 def _mark(piece: Standing, asked: Asked) -> str:

@@ -1,16 +1,17 @@
 """Where the garments stand, over JSON, on both kinds of database."""
 
-import math
 from contextlib import closing
+from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
 from sqlmodel import select
 
-from service.reckoning.hours_left import outlook
 from service.records.tables import Garment, Step
+from service.studio.foresight import Foresight
 from service.studio.rates import Learning
 from service.studio.standing import call_off
+from service.studio.stitchers import change_hours
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
 from tests.giving import Giving, give
@@ -50,6 +51,7 @@ def test_an_open_garment_stands_with_what_is_left_and_what_comes_next(live_on_ea
     with live_on_each.database.writing() as db:
         work_on(db, person(db, OWNER), garment_id, lambda row: row.operation == "hem_knot")
         count(db, person(db, OWNER), step(db, garment_id, "hem_knot"), 63)
+        change_hours(db, stitcher_id(db, STITCHER), (60,) * 7)
         garment = db.get_one(Garment, garment_id)
         name, planned_ms, left_ms = garment.name, garment.planned_ms, garment.left_ms
     (row,) = _seen(live_on_each, OWNER, "/api/standing")
@@ -63,6 +65,7 @@ def test_an_open_garment_stands_with_what_is_left_and_what_comes_next(live_on_ea
     assert left.at(50) < left.at(80)
     assert row["ready_by"] == "2027-05-16"
     assert 0.01 <= row["chance_in_time"] <= 0.99
+    assert date.fromisoformat(row["expected"]) <= date(2027, 5, 16)
     next_step = row["next_step"]
     assert (next_step["operation"], next_step["unit"], next_step["left"]) == ("hem_knot", "knot", 100)
     assert (next_step["section"], next_step["panel"]) == ("Face edge", "Brim")
@@ -138,13 +141,25 @@ def test_a_garment_number_that_is_none_is_refused(live: Live) -> None:
         assert owner.get("/api/garments/99999999999999999999").status_code == 422
 
 
-def test_the_outlook_told_is_the_one_reckoned(live: Live) -> None:
-    garment_id = _made(live)
+def test_the_day_and_chance_told_are_those_of_the_plan(live: Live) -> None:
+    garment_id = _made(live, to=STITCHER)
+    _hours(live, STITCHER, 60)
     (row,) = _seen(live, OWNER, "/api/standing")
     with live.database.reading() as db:
-        garment = db.get_one(Garment, garment_id)
-        today = garment.wanted_on.fromisoformat(row["expected"])
-        left = Learning().hours_left(db, [garment_id])[garment_id]
-        days = math.ceil(left.at(50) / 1.5)
-    from_that_day = outlook(left, garment.wanted_on, today.fromordinal(today.toordinal() - days), 90)
-    assert row["chance_in_time"] == pytest.approx(from_that_day.chance_in_time)
+        plan = Foresight(Learning()).exact(db, datetime.now(UTC).date())
+        days = plan.days_of(garment_id)
+    assert days.likely is not None
+    assert (row["expected"], row["chance_in_time"]) == (days.likely.isoformat(), days.chance)
+    found = _seen(live, OWNER, f"/api/garments/{garment_id}")
+    assert (found["expected"], found["chance_in_time"]) == (row["expected"], row["chance_in_time"])
+
+
+def test_without_hours_in_any_week_there_is_no_day_and_no_chance(live: Live) -> None:
+    _made(live, to=STITCHER)
+    (row,) = _seen(live, OWNER, "/api/standing")
+    assert (row["expected"], row["chance_in_time"]) == (None, None)
+
+
+def _hours(live: Live, email: str, minutes: int) -> None:
+    with live.database.writing() as db:
+        change_hours(db, stitcher_id(db, email), (minutes,) * 7)

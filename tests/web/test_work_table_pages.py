@@ -10,6 +10,7 @@ from service.records.db import Writing
 from service.records.queries.standing import NextStep, Standing
 from service.records.tables import Commission, Garment
 from service.studio.standing import call_off, resummarise
+from service.studio.stitchers import change_hours
 from service.web.work_table import hurry_of
 from tests.building import a_cloth, a_commission, a_garment
 from tests.counting import number, person, step, stitcher_id, work_on
@@ -41,23 +42,25 @@ def _piece(left_ms: int, wanted_on: date, start_by: date) -> Standing:
 
 
 @pytest.mark.parametrize(
-    ("left_ms", "wanted_in", "start_in", "word"),
+    ("left_ms", "wanted_in", "start_in", "chance", "word"),
     [
-        (100, 60, 4, ""),
-        (100, 60, 3, "Needs a hand now"),
-        (100, 60, 0, "Needs a hand now"),
-        (100, 60, -1, "Late"),
-        (100, -1, -10, "Late"),
-        (0, 30, 30, ""),
-        (0, 2, 2, "Finish it now"),
-        (0, -5, -5, "Finish it now"),
+        (100, 60, -10, 0.8, ""),
+        (100, 60, 4, 0.79, "Needs a hand now"),
+        (100, 60, 4, 0.49, "Likely late"),
+        (100, -1, 4, 0.01, "Late"),
+        (100, 60, 4, None, ""),
+        (100, 60, 3, None, "Needs a hand now"),
+        (100, 60, -1, None, "Likely late"),
+        (0, 30, 30, 0.99, ""),
+        (0, 2, 2, 0.99, "Finish it now"),
+        (0, -5, -5, 0.01, "Finish it now"),
     ],
 )
-def test_only_what_must_be_begun_now_or_is_late_has_a_word(
-    left_ms: int, wanted_in: int, start_in: int, word: str
+def test_only_what_is_not_sure_to_be_in_time_has_a_word(
+    left_ms: int, wanted_in: int, start_in: int, chance: float | None, word: str
 ) -> None:
     piece = _piece(left_ms, TODAY + timedelta(days=wanted_in), TODAY + timedelta(days=start_in))
-    assert hurry_of(piece, TODAY) == word
+    assert hurry_of(piece, TODAY, chance) == word
 
 
 def test_a_piece_stands_with_its_day_what_is_left_its_next_step_and_whose_hands(
@@ -81,15 +84,26 @@ def test_a_piece_stands_with_its_day_what_is_left_its_next_step_and_whose_hands(
     assert "Late" not in page
 
 
+def test_a_piece_of_whose_day_nothing_is_foreseen_says_why(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        _named(db, "Ivy's bib", 70)
+    page = owner.get("/").text
+    assert "not foreseen" in page
+    assert "Nobody has any hours in the week" in page
+    assert '<a href="/stitchers">Write down who works when</a>' in page
+
+
 def test_what_needs_a_hand_first_stands_first(owner: httpx2.Client, live: Live) -> None:
     with live.database.writing() as db:
         _named(db, "Later", 90)
         _named(db, "Sooner", 30)
         _named(db, "Past", -3)
+        change_hours(db, stitcher_id(db, STITCHER), (90,) * 7)
     page = owner.get("/").text
     assert _rows(page) == ["Past", "Sooner", "Later"]
     assert page.count("<strong>Late</strong>") == 1
-    assert "at 1½ h a day it is ready on" in page
+    assert "late unless something changes" in page
+    assert re.search(r'<strong>Late</strong>: <a href="/diary/what-if/\d+">what would help</a>', page)
 
 
 @pytest.mark.parametrize(
