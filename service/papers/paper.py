@@ -27,6 +27,11 @@ class Ledger:
     amounts: tuple[int, ...] = ()
     ticked: bool = False
 
+    @property
+    def shown_heads(self) -> tuple[str | tuple[str, str], ...]:
+        """The heads as a page's ledger takes them: a right-aligned one says so."""
+        return tuple((head, "amount") if at in self.amounts else head for at, head in enumerate(self.heads))
+
 
 @dataclass(frozen=True, slots=True)
 class Drawing:

@@ -17,10 +17,12 @@ from service.records.tables import Cloth, ClothSwatch
 from service.studio import cloth as shelf
 from service.studio.cloth import CountsNow
 from service.studio.cloth_swatches import expected_after, test_from
+from service.studio.fibres import fibres_of, fibres_told
 from service.web.cloth_forms import facts_as_typed, facts_from
 from service.web.deps import Beyond, Desk, Id, Now, OwnerDesk, Reads, SignedInDesk, Writes
 from service.web.forms import Form, Typed
-from service.web.words import LONG_UNIT, money_typed
+from service.web.money_words import money_typed
+from service.web.words import LONG_UNIT
 
 router = APIRouter(include_in_schema=False, prefix="/cloth")
 
@@ -100,6 +102,7 @@ def show_cloth(desk: SignedInDesk, db: Reads, cloth_id: Id) -> Response:
         "cloth/cloth.html",
         "cloth",
         cloth=cloth,
+        fibres=fibres_told(fibres_of(db, [cloth_id])[cloth_id], cloth),
         now=now,
         count_findings=shelf.findings_of_counting(readings),
         cloth_findings=shelf.findings_about(cloth, now),

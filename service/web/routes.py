@@ -13,6 +13,7 @@ from service.web import (
     clients,
     cloth,
     cloth_acts,
+    commission_file,
     commission_fit,
     commissions,
     design_changes,
@@ -20,11 +21,13 @@ from service.web import (
     design_panels,
     design_sections,
     designs,
+    fibres,
     garments,
     guesses,
     house,
     making,
     marking_sheet,
+    papers,
     reckoner,
     reckoner_band,
     reckoner_counts,
@@ -35,17 +38,22 @@ from service.web import (
     steps,
     stitchers,
     supplies,
+    table,
+    work_slip,
     work_table,
 )
 
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
+    table,
     guesses,
     *(reckoner_keeping, commission_fit, marking_sheet),
+    *(papers, work_slip, commission_file, fibres),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (
+    api_handovers.router,
     *(api_reckon_counts.router, api_reckon_making.router, api_reckon_hours.router),
     *(commissions.api, api_log.router, api_sent_in.router, api_standing.router),
 )

@@ -116,7 +116,7 @@ def step_drawing(work: Work, rows: DrawnRows) -> Markup:
     step, section = work.step, work.section
     if section is not None and section.kind in BAND_KINDS and section.bundles:
         try:
-            band = _band(section, drawn_section(work.garment.document, section.key))
+            band = shown_band(section, drawn_section(work.garment.document, section.key))
             return Markup(  # noqa: S704 (SVG of our own, all escaped)
                 band_close_up(band, step.operation, step.done_tenths / 10, step.quantity_tenths / 10)
             )
@@ -141,12 +141,13 @@ def stitch_of(work: Work) -> Stitch | None:
     section = work.section
     if section is None or work.step.operation not in KNOTS or section.kind not in BAND_KINDS:
         return None
-    drawing = stitch_path(section.kind, _work_direction(section), section.catch_threads)
+    drawing = stitch_path(section.kind, work_direction(section), section.catch_threads)
     order = stitch_order(section.kind, section.catch_threads)
     return Stitch(Markup(drawing), order)  # noqa: S704 (SVG of our own, all escaped)
 
 
-def _work_direction(section: Section) -> WorkDirection:
+def work_direction(section: Section) -> WorkDirection:
+    """Which way a section is worked; left to right where it does not say."""
     return "right to left" if section.work_direction == "right to left" else "left to right"
 
 
@@ -160,7 +161,8 @@ def _panels_of(work: Work, rows: DrawnRows) -> tuple[ShownPanel, ...]:
     return tuple(panel for panel in panels if any(each.key == key for each in panel.sections)) or panels
 
 
-def _band(section: Section, drawn: SectionDesign | None) -> ShownBand:
+def shown_band(section: Section, drawn: SectionDesign | None) -> ShownBand:
+    """The band as the drawings take it."""
     return ShownBand(
         kind=cast("BandKind", section.kind),
         name=section.name,
@@ -171,5 +173,5 @@ def _band(section: Section, drawn: SectionDesign | None) -> ShownBand:
         ends_at=STOPS[section.stop_lines or 0],
         closed_round=drawn is not None and drawn.closed_round,
         pair_rows=1 if drawn is None else drawn.pair_rows,
-        work_direction=_work_direction(section),
+        work_direction=work_direction(section),
     )

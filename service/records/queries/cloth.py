@@ -115,7 +115,7 @@ def uses_of(db: Reading | Writing, cloth_id: int, before: int | None = None) -> 
     return [UseRow(use, garment or "", name or "") for use, garment, name in rows]
 
 
-def last_swatch(db: Reading, cloth_id: int) -> list[ClothSwatch]:
+def last_swatch(db: Reading | Writing, cloth_id: int) -> list[ClothSwatch]:
     """The lengths of the swatch measured last; none when no swatch was ever washed."""
     last: datetime | None = db.exec(
         select(func.max(ClothSwatch.measured_at)).where(ClothSwatch.cloth_id == cloth_id)
