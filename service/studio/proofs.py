@@ -15,7 +15,11 @@ from service.studio.log import MORE_ON_CLOTH, OVERRULED
 from service.studio.recount import RECOUNTED
 from service.studio.standing import Summary, start_by, summary_of, usual_minutes
 from service.studio.statements import STATEMENTS
+from service.studio.statements_books import BOOKS
+from service.studio.statements_handovers import HANDOVERS
+from service.studio.statements_photos import PHOTOS
 
+EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *HANDOVERS)
 OPEN = ("planned", "in work")
 RECKONED = (
     "a garment's summary is what its steps come to",
@@ -36,10 +40,10 @@ def prove(db: Reading) -> Report:
     """Check every statement on the data."""
     faults = [
         _fault(statement.says, row[0])
-        for statement in STATEMENTS
+        for statement in EVERY
         for row in db.connection().execute(text(statement.breaking))
     ]
-    return Report(len(STATEMENTS) + len(RECKONED), (*faults, *_reckoned(db)))
+    return Report(len(EVERY) + len(RECKONED), (*faults, *_reckoned(db)))
 
 
 def _fault(says: str, number: int) -> str:
