@@ -7,7 +7,9 @@ from sqlmodel import select
 from service.errors import Conflict
 from service.records.db import Database
 from service.records.tables import Studio
+from service.studio.demo_handovers import fill_handovers
 from service.studio.demo_learning import fill_guesses
+from service.studio.demo_papers import fill_papers
 from service.studio.demo_records import fill_records
 from service.studio.demo_thread import fill_thread
 from service.studio.demo_work import fill_work
@@ -35,8 +37,10 @@ def fill_or_refresh(database: Database, password: str, garments: int, at: dateti
         stock = fill_records(db, DEMO_EMAILS, password, at)
         if not garments:
             fill_work(db, stock, at)
+            fill_handovers(db, stock, at)
             fill_thread(db, stock, at)
             fill_guesses(db, stock, at)
+            fill_papers(db, stock, at)
     if garments:
         from service.studio.big_studio import fill_big
 
