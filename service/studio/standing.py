@@ -15,7 +15,7 @@ from service.reckoning.hours_left import days_of
 from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Studio
 from service.studio.lines import Line, lines_of
-from service.studio.nothing_open import check_nothing_open
+from service.studio.nothing_open import check_nothing_open, take_offers_back
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +146,7 @@ def call_off(db: Writing, garment_id: int, reason: str, account_id: int, at: dat
     garment = locked_garment(db, garment_id)
     if garment.state not in {"planned", "in work", "finished"}:
         raise Conflict(f"This garment is {garment.state} already.")
+    take_offers_back(db, garment_id, account_id, reason, at)
     garment.state, garment.called_off_at = "called off", at
     _keep(db, garment, account_id, at, "called off", reason)
 
