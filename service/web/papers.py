@@ -59,7 +59,9 @@ NOT_TRIED = (
 @router.get("/{garment_id}/papers")
 def show_papers(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id) -> Response:
     garment = seen_garment(db, person, garment_id)
-    return desk.page("papers/papers.html", "table", garment=garment, sections=parts_of(db, garment_id).sections)
+    parts = parts_of(db, garment_id)
+    panels = {panel.id: panel.name for panel in parts.panels}
+    return desk.page("papers/papers.html", "table", garment=garment, sections=parts.sections, panels=panels)
 
 
 @router.get("/{garment_id}/care-card")
