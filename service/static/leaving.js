@@ -3,10 +3,15 @@
   "use strict";
   const { waiting, sending } = Stopline;
   const form = document.querySelector("form.sign-out");
-  const forgetPages = async () => {
+  const OF_A_PERSON = "stopline pages ";
+  // Pages kept for anybody else than whoever is signed in now go at once.
+  const forgetPages = async (but = 0) => {
     if (!globalThis.caches) return;
-    for (const name of await caches.keys()) await caches.delete(name);
+    for (const name of await caches.keys()) {
+      if (name.startsWith(OF_A_PERSON) && name !== `${OF_A_PERSON}${but}`) await caches.delete(name);
+    }
   };
+  forgetPages(waiting.account).catch(() => {});
   if (!form) return;
   let warned = false;
 

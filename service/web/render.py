@@ -11,7 +11,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from service.web import diary_words, hours_words, money_words, words
+from service.web import books_words, diary_words, hours_words, money_words, photo_words, words
 
 STATIC = Path(__file__).resolve().parents[1] / "static"
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
@@ -20,7 +20,7 @@ HTMX_SHA256 = "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de"
 # Scripts of one concern each that are sent as one, so that a page asks for few files.
 JOINED = {
     "every-page.js": ("stopline.js", "waiting.js", "sending.js", "leaving.js"),
-    "at-the-table.js": ("band.js", "clock.js", "undo.js", "sitting.js", "table.js", "keeping.js"),
+    "at-the-table.js": ("place.js", "band.js", "clock.js", "clock-face.js", "refused.js", "table.js", "keeping.js"),
 }
 
 
@@ -71,7 +71,14 @@ def environment() -> Environment:
         auto_reload=False,
     )
     env.globals |= {"static": static, "htmx": htmx_script()}
-    env.filters |= {**words.FILTERS, **hours_words.FILTERS, **money_words.FILTERS, **diary_words.FILTERS}
+    env.filters |= {
+        **words.FILTERS,
+        **hours_words.FILTERS,
+        **books_words.FILTERS,
+        **money_words.FILTERS,
+        **photo_words.FILTERS,
+        **diary_words.FILTERS,
+    }
     # Known everywhere, so that a block rendered alone has its macros too.
     env.globals["m"] = env.get_template("macros.html").module
     return env

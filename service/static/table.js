@@ -1,0 +1,178 @@
+// The page at the table: every tap is kept on this device first, shown at once, and sent when the studio can be reached.
+(() => {
+  "use strict";
+  const page = document.getElementById("table");
+  const { waiting, sending, place } = Stopline;
+  if (!page || !waiting.account || !globalThis.indexedDB) return;
+  const { button, line } = Stopline.parts;
+  const at = (id) => document.getElementById(id);
+  const hand = JSON.parse(page.dataset.hand);
+  const told = JSON.parse(page.dataset.undo);
+  const known = new Set(page.dataset.known.split(" "));
+  const step = Number(page.dataset.step), unitMs = Number(page.dataset.unitMs);
+  const form = at("reach");
+  let now = { done: Number(page.dataset.done), quantity: Number(page.dataset.quantity) };
+  let counts = [];
+
+  const amount = (number) => `${place.tidy(number)} ${number === 1 ? hand.one : hand.several}`;
+  const pass = () => {
+    const found = place.passInHand(hand.passes, now.done);
+    return { ...hand.passes[found.at], at: found.at, done: found.done };
+  };
+
+  // The later of what the page says and what was answered since, with all that waits on top.
+  const read = async () => {
+    counts = (await waiting.all()).filter((count) => count.step === step);
+    const later = await waiting.step(step);
+    const fresh = later && later.newest > Number(page.dataset.newest) ? later : { done: Number(page.dataset.done), quantity: Number(page.dataset.quantity) };
+    const onTop = place.pending(counts).reduce((sum, count) => sum + place.change(count), 0);
+    now = { quantity: fresh.quantity, done: Math.max(0, Math.min(place.tidy(fresh.done + onTop), fresh.quantity)) };
+  };
+
+  const say = (words) => { at("told").textContent = words; };
+
+  const count = async (number, typed = null) => {
+    const { whole, done } = pass();
+    if (!(number > done)) return say(`${number} is done already: ${done} are. Undo a wrong count below.`);
+    if (number > whole) return say(`This ends at ${whole}.`);
+    if (page.dataset.unit !== "cm" && !Number.isInteger(number)) return say(`Count whole ${hand.several}.`);
+    const counted = place.tidy(number - done);
+    const { minutes, isFirst, asks } = await clock.take(typed);
+    await waiting.add({ step, kind: "work", counted, minutes, ...(asks === null ? {} : { state: "asks", asks }) });
+    await refresh();
+    say(`Counted: ${amount(counted)}, to ${number}.`);
+    at("sharps").hidden = !isFirst || needles() === "out";
+    sending.replay();
+  };
+
+  const undo = async ({ key, counted, state, tries }) => {
+    if (state && state !== "sent" && !tries) await waiting.remove([key]);
+    else await waiting.add({ step, kind: "counter", counted, takes_back: key });
+    await refresh();
+    say(`Taken back: ${amount(counted)}.`);
+    at("undo").querySelector("button")?.focus();
+    sending.replay();
+  };
+
+  const showFigures = () => {
+    const { whole, done, words } = pass(), left = place.tidy(whole - done);
+    const line = at("left");
+    const strong = document.createElement("strong");
+    const all = place.tidy(now.quantity - now.done);
+    strong.textContent = all ? amount(left) : "Done";
+    const rest = document.createElement("span");
+    rest.className = "quiet";
+    rest.textContent = ` ${now.done} of ${now.quantity} done${all ? `, ${place.inWords(all * unitMs)} left` : ""}`;
+    line.replaceChildren(strong, all ? ` left${words ? ` of this pass (${words.toLowerCase()})` : ""}.` : ".", rest);
+  };
+
+  const ways = () => {
+    const { whole, done } = pass();
+    const ten = (Math.floor(done / 10) + 1) * 10, needleful = hand.needleful && Math.floor(done) + hand.needleful;
+    return [
+      ten < whole && ["to-ten", `To ${ten}`, ten],
+      needleful && needleful < whole && ["to-needleful", `A needleful: to ${needleful}`, needleful],
+      done < whole && ["to-end", "To the end", whole],
+    ].filter(Boolean);
+  };
+
+  const showWays = () => {
+    const here = form.querySelector(".quick");
+    const focused = document.activeElement?.id;
+    here.replaceChildren(...ways().map(([id, words, number]) => button(id, words, () => count(number, minutes()))));
+    form.hidden = !here.children.length;
+    at(focused)?.focus();
+  };
+
+  const showUndo = () => {
+    const host = at("undo"), list = place.undoable(counts, told, known);
+    const keep = host.querySelector("details")?.open;
+    host.replaceChildren();
+    if (!list.length || !("mayCount" in at("hand").dataset)) return;
+    const [last, ...older] = list;
+    host.append(button("undo-last", `Undo: ${amount(last.counted)}`, () => undo(last)));
+    if (!older.length) return;
+    const more = document.createElement("details");
+    more.open = Boolean(keep);
+    const summary = document.createElement("summary");
+    summary.textContent = "Counts before that";
+    more.append(summary, ...older.map((each) => button("", `Undo: ${amount(each.counted)}`, () => undo(each))));
+    host.append(more);
+  };
+
+  // A count made after a quiet while waits for the answer to how long it took.
+  const showAsks = () => {
+    const host = at("asks"), asked = counts.find(({ state }) => state === "asks");
+    host.hidden = !asked;
+    if (!asked || host.dataset.key === asked.key) return asked || delete host.dataset.key;
+    host.dataset.key = asked.key;
+    const answer = (value) => waiting.change([asked.key], { minutes: value, state: "waiting" }).then(() => sending.replay());
+    const acts = document.createElement("p");
+    acts.className = "quick";
+    const typed = document.createElement("input");
+    Object.assign(typed, { id: "sewn", inputMode: "decimal", size: 5 });
+    typed.setAttribute("aria-label", "Minutes sewn");
+    acts.append(
+      button("all-of-it", `All ${asked.asks} minutes`, () => answer(asked.asks), ""),
+      button("not-known", "Leave the time open", () => answer(null)),
+      typed,
+      button("so-many", "So many minutes", () => { const value = numberIn(typed); if (value !== null && value <= 14_400) answer(value); }),
+    );
+    host.replaceChildren(line(`${amount(asked.counted)} counted after ${asked.asks} minutes. How much of that was sewing?`), acts);
+  };
+
+  const needles = () => counts.filter(({ kind, state }) => (kind === "out" || kind === "in") && state !== "refused").at(-1)?.kind ?? page.dataset.needles;
+  const refresh = async () => {
+    await read();
+    const { at: passAt, done } = pass();
+    const shown = `${passAt} ${done} ${now.quantity}`;
+    if (form && shown !== band.shown) band.show(hand.passes[passAt], done);
+    band.shown = shown;
+    showFigures();
+    showUndo();
+    showAsks();
+    if (form) showWays();
+  };
+
+  const numberIn = (field) => {
+    const typed = field?.value.trim().replace(",", ".") ?? "";
+    return /^\d+(\.\d)?$/.test(typed) ? Number(typed) : null;
+  };
+  const minutes = () => {
+    const found = numberIn(at("f-minutes"));
+    if (found !== null) at("f-minutes").value = "";
+    return found;
+  };
+
+  const band = form ? new Stopline.Band(at("hand"), hand, (number) => count(number, minutes())) : {};
+  const clock = new Stopline.Clock(Number(page.dataset.rest), () => Stopline.showClock(at("clock"), clock, () => {
+    say("This sitting is ended. Count needles and pins in.");
+    at("f-needles")?.focus();
+  }));
+
+  form?.addEventListener("submit", (event) => {
+    const number = numberIn(at("f-reached"));
+    event.preventDefault();
+    if (number === null) return say(`Enter the ${hand.one} you reached as a number.`);
+    count(number, minutes()).then(() => { at("f-reached").value = ""; });
+  });
+  at("needles")?.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const [sharp, pins] = [numberIn(at("f-needles")), numberIn(at("f-pins"))];
+    if (!Number.isInteger(sharp) || !Number.isInteger(pins)) return say("Enter how many needles and how many pins, 0 for none.");
+    await waiting.add({ step, kind: event.submitter?.value ?? "out", needles: sharp, pins });
+    say(`${sharp} needles and ${pins} pins written down.`);
+    at("needles-said").textContent = `Counted ${event.submitter?.value ?? "out"}: ${sharp} needles, ${pins} pins.`;
+    await sending.replay();
+    if (!(await waiting.left()).length) location.reload();
+  });
+
+  document.addEventListener("stopline:waiting", () => { refresh().catch(() => {}); });
+  (async () => {
+    const every = await waiting.all();
+    const came = every.filter(({ key, state }) => state !== "sent" && known.has(key));
+    if (came.length) await waiting.sent(came.map(({ key }) => ({ key })));
+    await refresh();
+    await clock.open();
+  })();
+})();
