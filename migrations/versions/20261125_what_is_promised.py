@@ -260,6 +260,24 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_table_wish')),
     sa.UniqueConstraint('account_id', name=op.f('uq_table_wish_account_id'))
     )
+    op.create_table('finishing_check',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('garment_id', sa.Integer(), nullable=False),
+    sa.Column('what', sa.String(), nullable=False),
+    sa.Column('done', sa.Boolean(), nullable=False),
+    sa.Column('note', sa.Text(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.CheckConstraint("what <> 'measured' OR NOT done OR length(note) > 0", name=op.f('ck_finishing_check_measured_says_what')),
+    sa.CheckConstraint("what IN ('needles', 'fragments', 'marks', 'pressed', 'closures', 'loose ends', 'measured', 'photos')", name=op.f('ck_finishing_check_what_word')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_finishing_check_account_id')),
+    sa.ForeignKeyConstraint(['garment_id'], ['garment.id'], name=op.f('fk_finishing_check_garment_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_finishing_check'))
+    )
+    with op.batch_alter_table('finishing_check', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_finishing_check_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_finishing_check_garment_id_id'), ['garment_id', 'id'], unique=False)
+
     op.create_table('handover',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('garment_id', sa.Integer(), nullable=False),
@@ -667,6 +685,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_handover_ended_by'))
 
     op.drop_table('handover')
+    with op.batch_alter_table('finishing_check', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_finishing_check_garment_id_id'))
+        batch_op.drop_index(batch_op.f('ix_finishing_check_account_id'))
+
+    op.drop_table('finishing_check')
     op.drop_table('table_wish')
     with op.batch_alter_table('stitcher_payment', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_stitcher_payment_stitcher_id'))

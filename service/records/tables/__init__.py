@@ -5,6 +5,7 @@ from service.records.tables.cloth import Cloth, ClothReading, ClothSwatch, Cloth
 from service.records.tables.commissions import ChildMeasure, Commission
 from service.records.tables.designs import Design
 from service.records.tables.diary import CalendarLink, ExtraMinutes, PlannedHands
+from service.records.tables.finishing import FinishingCheck
 from service.records.tables.garments import Garment, Panel, Section, Step
 from service.records.tables.handovers import BrokenSharp, Handover, HandoverMaterial, HandoverPanel, HandoverPlace
 from service.records.tables.log import Tally
@@ -45,6 +46,7 @@ __all__ = [
     "EarlierPay",
     "Event",
     "ExtraMinutes",
+    "FinishingCheck",
     "Garment",
     "Handover",
     "HandoverMaterial",
