@@ -1,7 +1,6 @@
 """Working thread for a piece of work: how much, in how many needlefuls, and how many skeins to buy."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.reckoning.asked import Wrong, above_zero, not_below
@@ -42,14 +41,6 @@ class ThreadAsk:
     skein_mm: float
     needleful_mm: float = LONGEST_NEEDLEFUL_MM
     correction: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ReallyUsed:
-    """Thread that work took, beside what was reckoned for it without any correction, in mm."""
-
-    reckoned_mm: float
-    used_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,17 +100,6 @@ def used_ratio(reckoned_mm: float, used_mm: float) -> float:
     return ratio
 
 
-def learned_ratio(told: Sequence[ReallyUsed]) -> float | None:
-    """Return the correction that several pieces of work teach, long ones by their length; None where none is told.
-
-    >>> learned_ratio([ReallyUsed(6000, 7500), ReallyUsed(2000, 1700)])
-    1.15
-    """
-    if not told:
-        return None
-    return used_ratio(sum(one.reckoned_mm for one in told), sum(one.used_mm for one in told))
-
-
 def _check(ask: ThreadAsk) -> None:
     if not ask.operations:
         raise Wrong("operations", "give at least one")
@@ -151,7 +131,7 @@ def _whole_up(ratio: float) -> int:
 def _learned_findings(correction: float | None) -> tuple[Finding, ...]:
     if correction is None:
         return ()
-    text = f"Learned: corrected to {correction:.0%} of what is reckoned, by what was really used before."
+    text = f"Learned: corrected to {100 * correction:.0f} % of what is reckoned, by what was really used before."
     return (Finding("learned", text),)
 
 

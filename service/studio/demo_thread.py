@@ -27,7 +27,7 @@ def fill_thread(db: Writing, stock: Stock, at: datetime) -> None:
         assert garment.id is not None
         drawn = {section.key: section for section in drawn_up(read_design(garment.document)).every_section}
         for reckoned in threads_reckoned(parts_of(db, garment.id), drawn):
-            used_um = round(reckoned.done_um * TOOK_PERCENT[took % len(TOOK_PERCENT)] / 100, -5)
+            used_um = reckoned.done_um * TOOK_PERCENT[took % len(TOOK_PERCENT)] // 100 // UM_PER_DM * UM_PER_DM
             if used_um >= UM_PER_DM:
                 tell_used(db, garment.id, reckoned, used_um, owner.id, at - timedelta(days=10))
                 took += 1

@@ -20,6 +20,7 @@ from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, Worked, pl
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts, parts_of
 from service.records.tables import Cloth, ClothUse, Garment, Panel, Supply, SupplyUse
+from service.studio.thread_used import learned_by_thread, ratio_of
 from service.studio.thread_work import thread_work
 
 UM_PER_M = 1_000_000
@@ -143,16 +144,17 @@ def _thread_lines(db: Reading | Writing, pieces: Sequence[Piece], skein_um: int)
         for thread, rows in thread_work(piece.parts.sections, piece.parts.steps, piece.drawn).items():
             for row, quantity in rows.items():
                 amounts[thread][row] += quantity
-    prices = _thread_prices(db)
+    prices, known = _thread_prices(db), learned_by_thread(db)
     for thread, rows in amounts.items():
         work = tuple(Worked(name, quantity, width) for (name, width), quantity in rows.items())
         try:
-            plan = plan_thread(ThreadAsk(work, skein_um / 1000, LONGEST_NEEDLEFUL_MM))
+            plan = plan_thread(ThreadAsk(work, skein_um / 1000, LONGEST_NEEDLEFUL_MM, ratio_of(known, thread)))
         except Wrong:
             continue
         words = thread or "Sewing thread that no design names"
         skeins = f"{plan.skeins} skein{'' if plan.skeins == 1 else 's'}"
         told = f"{skeins}, {plan.working_thread_mm / 1000:.1f} m of working thread by the reckoner"
+        told += ", corrected by what was really used before" if known else ""
         price = prices.get(thread.casefold())
         yield Figured(
             f"thread:{thread}"[:300], "thread", words, _from_shelf(price, told), _priced(price, Fraction(plan.skeins))

@@ -8,7 +8,7 @@ from sqlmodel import col, func, select
 
 from service.errors import Conflict, NotFound
 from service.reckoning.designs import SectionDesign
-from service.reckoning.thread import LONGEST_SKEIN_MM, ReallyUsed, ThreadAsk, Worked, plan_thread, used_ratio
+from service.reckoning.thread import LONGEST_SKEIN_MM, ThreadAsk, Worked, plan_thread, used_ratio
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts
 from service.records.tables import Garment, ThreadUsed
@@ -37,11 +37,6 @@ class Learned:
     def ratio(self) -> float:
         """Thread really used for each length reckoned."""
         return used_ratio(self.reckoned_um / 1000, self.used_um / 1000)
-
-    @property
-    def told(self) -> ReallyUsed:
-        """The same in mm."""
-        return ReallyUsed(self.reckoned_um / 1000, self.used_um / 1000)
 
 
 def threads_reckoned(parts: Parts, drawn: Mapping[str, SectionDesign]) -> list[ThreadReckoned]:
@@ -107,8 +102,10 @@ def learned_by_thread(db: Reading | Writing) -> dict[str, Learned]:
         .group_by(col(ThreadUsed.thread))
         .order_by(col(ThreadUsed.thread))
     )
-    found = db.exec(sums)
-    return {thread: Learned(int(said), int(used), number, is_of_thread=True) for thread, said, used, number in found}
+    found = db.exec(sums).all()
+    return {
+        thread: Learned(int(said), int(used or 0), number, is_of_thread=True) for thread, said, used, number in found
+    }
 
 
 def learned_of(known: Mapping[str, Learned], thread: str | None = None) -> Learned | None:
@@ -124,6 +121,12 @@ def learned_of(known: Mapping[str, Learned], thread: str | None = None) -> Learn
         sum(one.garments for one in every),
         is_of_thread=False,
     )
+
+
+def ratio_of(known: Mapping[str, Learned], thread: str) -> float | None:
+    """The correction for this thread, as the reckoner takes it."""
+    found = learned_of(known, thread)
+    return found.ratio if found else None
 
 
 def _lengths_um(work: ThreadWork) -> dict[str, int]:

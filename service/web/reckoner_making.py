@@ -66,7 +66,8 @@ class Source:
 class Page:
     """One page of the reckoner: its fields and what is usual in them, what a garment fills in, how it is answered.
 
-    `fields` are the names the answer depends on; rows carry their number after a hyphen.
+    `fields` are the names the answer depends on; rows carry their number after a hyphen. `learned` fills in what the
+    studio's own records teach of the chosen part of a garment, or of all its work.
     """
 
     name: str
@@ -76,6 +77,7 @@ class Page:
     fill: Callable[[Source], tuple[Filling, ...]] | None = None
     context: Mapping[str, Any] = field(default_factory=dict)
     is_kept: bool = True
+    learned: Callable[[Reading, Studio, Source | None, int], Mapping[str, str]] | None = None
 
     @property
     def words(self) -> str:
@@ -98,8 +100,10 @@ def show(desk: Desk, person: Person, db: Reading, page: Page) -> Response:
     source = source_of(db, person, query.get("garment", ""), desk.studio)
     fillings = page.fill(source) if source and page.fill else ()
     filled = _chosen(fillings, query.get("of", ""))
+    at = fillings.index(filled) if filled else 0
     said = {name: value for name, value in query.items() if page.depends_on(name)}
-    form = Form({**page.usual(desk.studio), **(filled.fields if filled and not said else {}), **said})
+    known = page.learned(db, desk.studio, source, at) if page.learned and not said else {}
+    form = Form({**page.usual(desk.studio), **known, **(filled.fields if filled and not said else {}), **said})
     found = page.answer(form, desk.studio) if said or filled else None
     if form.wrong and not said:  # the garment does not say all that is needed
         form.errors.clear()

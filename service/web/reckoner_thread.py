@@ -6,8 +6,10 @@ from service.reckoning.asked import Wrong
 from service.reckoning.operations import OPERATIONS
 from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, ThreadPlan, Worked, plan_thread, used_ratio
 from service.reckoning.thread_rates import THREAD_RATES
+from service.records.db import Reading
 from service.records.tables import Studio
-from service.studio.thread_work import thread_work
+from service.studio.thread_used import learned_by_thread, learned_of
+from service.studio.thread_work import ThreadWork, thread_work
 from service.web.forms import Form
 from service.web.reckoner import put
 from service.web.reckoner_making import (
@@ -45,7 +47,7 @@ class Use:
     words: str
     amount: str
     length: str
-    guessed: bool
+    known: str
 
 
 def usual(studio: Studio) -> dict[str, str]:
@@ -73,6 +75,20 @@ def answer(form: Form, studio: Studio) -> Answer | None:
     return Answer(_told(ask, plan, studio), figures, plan.findings, (), (), _uses(ask, plan, unit))
 
 
+def learned(db: Reading, studio: Studio, source: Source | None, at: int) -> dict[str, str]:
+    """What was reckoned and really used of this thread before; of all threads where nothing is known of it."""
+    threads = list(_work_of(source)) if source else []
+    thread = threads[at] if at < len(threads) else None
+    found = learned_of(learned_by_thread(db), thread)
+    if found is None:
+        return {}
+    unit = LONG_UNIT[studio.length_unit]
+    return {
+        "reckoned_last": as_typed(found.reckoned_um / 1000, unit, 3),
+        "used_last": as_typed(found.used_um / 1000, unit, 3),
+    }
+
+
 def work_rows(form: Form) -> tuple[int, ...]:
     """The rows of work to show."""
     return rows_of(form, TYPED, MOST_ROWS)
@@ -98,19 +114,19 @@ def _worked(form: Form, studio: Studio, at: int) -> Worked:
     return Worked(name, float(quantity or 0), width)
 
 
-def _correction(form: Form, long_unit: str) -> float:
-    """What was really used for each length reckoned, the last time; 1 where nothing is said."""
+def _correction(form: Form, long_unit: str) -> float | None:
+    """What was really used for each length reckoned, before; None where nothing is said."""
     reckoned = mm_of(form, "reckoned_last", long_unit, called="what was reckoned", needed=False)
     used = mm_of(form, "used_last", long_unit, called="what was used", needed=False)
     if (reckoned is None) != (used is None) and not form.wrong:
         form.fault("used_last", "Fill in both, what was reckoned and what was used, or neither.")
     if reckoned is None or used is None:
-        return 1.0
+        return None
     try:
         return used_ratio(reckoned, used)
     except Wrong as wrong:
         put(form, wrong, FIELDS)
-        return 1.0
+        return None
 
 
 def _fields_of(field: str, rows: list[int]) -> dict[str, str]:
@@ -132,7 +148,7 @@ def _uses(ask: ThreadAsk, plan: ThreadPlan, unit: str) -> tuple[Use, ...]:
             operation(use.operation),
             f"{tidy(worked.quantity)} {unit_of(round(worked.quantity * 10), OPERATIONS[use.operation].unit)}",
             cloth_length(use.thread_mm * 1000, unit),
-            use.guessed,
+            "learned" if ask.correction is not None else "a guess" if use.guessed else "by its stitch",
         )
         for worked, use in zip(ask.operations, plan.by_operation, strict=True)
     )
@@ -140,8 +156,11 @@ def _uses(ask: ThreadAsk, plan: ThreadPlan, unit: str) -> tuple[Use, ...]:
 
 def fill(source: Source) -> tuple[Filling, ...]:
     """The sewing of the garment, thread by thread as its design names them."""
-    work = thread_work(source.parts.sections, source.parts.steps, source.drawn)
-    return tuple(_filling(source.studio, thread, rows) for thread, rows in work.items())
+    return tuple(_filling(source.studio, thread, rows) for thread, rows in _work_of(source).items())
+
+
+def _work_of(source: Source) -> ThreadWork:
+    return thread_work(source.parts.sections, source.parts.steps, source.drawn)
 
 
 def _filling(studio: Studio, thread: str, rows: dict[tuple[str, float | None], float]) -> Filling:
@@ -161,4 +180,5 @@ PAGE = Page(
     answer,
     fill,
     {"work_rows": work_rows, "sewn": SEWN},
+    learned=learned,
 )

@@ -24,7 +24,7 @@ ASKS = st.builds(
     operations=st.lists(WORK, min_size=1, max_size=6).map(tuple),
     skein_mm=st.floats(500, 20_000),
     needleful_mm=st.floats(150, 450),
-    correction=st.floats(0.1, 10),
+    correction=st.none() | st.floats(0.1, 10),
 )
 SEAM = ThreadAsk((Worked("seam", 100),), skein_mm=8000)
 
@@ -72,6 +72,18 @@ def test_what_was_really_used_corrects_the_next_reckoning(reckoned: float, times
 
     corrected = plan_thread(replace(SEAM, correction=correction)).by_operation[0].thread_mm
     assert corrected == pytest.approx(times * plan_thread(SEAM).by_operation[0].thread_mm)
+
+
+def test_a_learned_reckoning_is_marked_so_and_guesses_no_more() -> None:
+    work = (Worked("hem_knot", 10), Worked("seam", 3))
+
+    learned = plan_thread(ThreadAsk(work, 8000, correction=1.0))
+
+    assert [use.guessed for use in learned.by_operation] == [False, False]
+    assert [use.guessed for use in plan_thread(ThreadAsk(work, 8000)).by_operation] == [True, False]
+    assert [(finding.code, finding.text) for finding in learned.findings] == [
+        ("learned", "Learned: corrected to 100 % of what is reckoned, by what was really used before.")
+    ]
 
 
 def test_every_rate_belongs_to_an_operation() -> None:
@@ -123,8 +135,8 @@ def test_a_plan_names_its_guesses_once_each() -> None:
 
     assert [finding.code for finding in plan.findings] == ["guesses"]
     assert plan.findings[0].text == (
-        "Guesses, not measured: hem knot, lace. Note what is left of the skein when the work is done, "
-        "and the next reckoning is corrected by it."
+        "Guesses, not measured: hem knot, lace. Note how much thread the work really used, and the next reckoning is "
+        "corrected by it."
     )
 
 

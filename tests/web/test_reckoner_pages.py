@@ -309,13 +309,15 @@ def test_thread_tells_skeins_needlefuls_and_guesses(owner: httpx2.Client) -> Non
     # "Needles and Brushes", 1880s, p. 180: about twice the width of the work.
     assert "1 skein: 0.6 m in 1 needleful." in page
     page = words_of(asked(owner, "thread", **{"operation-1": "hem_knot", "quantity-1": "100", "width-1": ""}))
-    assert re.search(r"knot the hem edge 100 knots 1 m \(a guess\)", page)
+    assert re.search(r"knot the hem edge 100 knots 1 m a guess", page)
     assert "Guesses, not measured: hem knot." in page
 
 
 def test_thread_is_corrected_by_what_was_really_used(owner: httpx2.Client) -> None:
     page = words_of(asked(owner, "thread", reckoned_last="6", used_last="7.5"))
     assert "1 skein: 0.75 m in 1 needleful." in page
+    assert "Learned: corrected to 125 % of what is reckoned" in page
+    assert re.search(r"12 knots 0.75 m learned", page)
     assert "Fill in both" in fault_of(asked(owner, "thread", 422, used_last="7"), "used_last")
 
 
