@@ -39,6 +39,7 @@ from service.web import (
     stitchers,
     supplies,
     table,
+    thread_used,
     work_slip,
     work_table,
 )
@@ -48,7 +49,7 @@ PAGES = (
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
     table,
     guesses,
-    *(reckoner_keeping, commission_fit, marking_sheet),
+    *(reckoner_keeping, commission_fit, marking_sheet, thread_used),
     *(papers, work_slip, commission_file, fibres),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
