@@ -15,6 +15,7 @@ from service.records.tables.commissions import SEXES
 from service.studio import clients, commissions
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
+from service.web.promised import promised_for
 
 router = APIRouter(include_in_schema=False, prefix="/commissions")
 api = APIRouter(prefix="/api", tags=["commissions"])
@@ -130,6 +131,7 @@ def _page(desk: Desk, db: Reading | Writing, commission: Commission, form: Form,
         client=clients.client_with(db, commission.client_id),
         garments=commissions.garments_of(db, commission.id),
         next_states=commissions.NEXT_STATES.get(commission.state, ()),
+        promised=promised_for(db, commission.id, desk.today),
         form=form,
         today=desk.today,
     )

@@ -5,11 +5,13 @@ from fastapi import FastAPI
 from service.web import (
     api_handovers,
     api_log,
+    api_quotes,
     api_reckon_counts,
     api_reckon_hours,
     api_reckon_making,
     api_sent_in,
     api_standing,
+    charges,
     clients,
     cloth,
     cloth_acts,
@@ -28,6 +30,9 @@ from service.web import (
     making,
     marking_sheet,
     papers,
+    payments,
+    quote_paper,
+    quotes,
     reckoner,
     reckoner_band,
     reckoner_counts,
@@ -46,6 +51,7 @@ from service.web import (
 
 PAGES = (
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
+    *(charges, payments, quotes, quote_paper),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
     table,
     guesses,
@@ -55,6 +61,7 @@ PAGES = (
 )
 SCRIPTS = (
     api_handovers.router,
+    api_quotes.router,
     *(api_reckon_counts.router, api_reckon_making.router, api_reckon_hours.router),
     *(commissions.api, api_log.router, api_sent_in.router, api_standing.router),
 )
