@@ -95,6 +95,19 @@ def write_places(db: Writing, handover: Handover, found: Iterable[SectionLeft]) 
         db.delete(row)
 
 
+def places_now(
+    db: Reading | Writing, garment: Garment, handover: Handover, panel_ids: Collection[int]
+) -> list[HandoverPlace]:
+    """Where the sections of a handover stop: as they are now while it is offered, as they were once it was answered."""
+    found = select(HandoverPlace).where(HandoverPlace.handover_id == handover.id).order_by(col(HandoverPlace.id))
+    kept = list(db.exec(found))
+    if handover.state != "offered":
+        return kept
+    said = {row.section_id: HandoverPlace(**row.model_dump()) for row in kept}
+    left = to_be_written_down(sections_left(db, garment, panel_ids))
+    return [place_row(each, said.get(each.section.id or 0)) for each in left]
+
+
 @lru_cache(maxsize=64)
 def designs_of(document: str) -> dict[str, SectionDesign]:
     """The sections as drawn up in a garment's own design, by key."""

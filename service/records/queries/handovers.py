@@ -65,9 +65,13 @@ class OpenCount:
     broken_id: int | None = None
 
 
-def open_offers(db: Reading | Writing, stitcher_id: int | None) -> list[HandoverRow]:
-    """Handovers offered and not answered yet: all of them, or those to or from that stitcher; the oldest first."""
-    where = [col(Handover.state) == "offered"]
+def not_settled(db: Reading | Writing, stitcher_id: int | None) -> list[HandoverRow]:
+    """Handovers offered and not answered, or with needles or pins missing: all, or those to or from that stitcher."""
+    is_short = or_(
+        col(Handover.needles_out) > col(Handover.needles_in) + col(Handover.needles_found),
+        col(Handover.pins_out) > col(Handover.pins_in) + col(Handover.pins_found),
+    )
+    where = [or_(col(Handover.state) == "offered", is_short)]
     if stitcher_id is not None:
         held = select(col(HandoverPanel.handover_id)).where(col(HandoverPanel.from_id) == stitcher_id)
         where.append(or_(col(Handover.to_id) == stitcher_id, col(Handover.id).in_(held)))

@@ -124,7 +124,7 @@ _LOGGED: tuple[Any, ...] = (
     *(Tally.counted_tenths, Tally.seconds),
 )
 _LEFT: tuple[Any, ...] = (
-    *(Step.panel_id, Section.owner),
+    *(Step.panel_id, Step.section_id, Section.owner),
     *(Step.garment_id, (col(Step.quantity_tenths) - col(Step.done_tenths)).label("left_tenths")),
     func.coalesce(Garment.holder_id, Panel.holder_id).label("holder_id"),
 )
