@@ -11,6 +11,7 @@ from service.reckoning.plans import SectionChoice, SectionPlan
 from service.records.db import Writing
 from service.records.tables import ChildMeasure, Commission, Garment, Panel, Section, Step, Tally
 from service.studio import standing
+from service.studio.demo_finishing import see_to_all
 from service.studio.demo_log import Stretch, work_on
 from service.studio.demo_records import Stock, read
 from service.studio.handovers import Offer, pass_on
@@ -95,6 +96,7 @@ def _end(db: Writing, stock: Stock, garment: Garment, said: Mapping[str, Any], a
     if hands is None and said.get("work"):
         pass_on(db, owner, owner, Offer(garment.id, None, notes="resting"), at - HOUR)
     if said["state"] in {"finished", "delivered"}:
+        see_to_all(db, owner, garment.id, at + timedelta(days=said.get("finished", said.get("delivered", 0))))
         standing.finish(db, garment.id, owner.id, at + timedelta(days=said.get("finished", said.get("delivered", 0))))
     if said["state"] == "delivered":
         standing.deliver(db, garment.id, owner.id, at + timedelta(days=said["delivered"]))

@@ -130,14 +130,14 @@ def finish(db: Writing, garment_id: int, account_id: int, at: datetime) -> None:
     _keep(db, garment, account_id, at, "finished")
 
 
-def deliver(db: Writing, garment_id: int, account_id: int, at: datetime) -> None:
-    """Write down that a finished garment was delivered."""
+def deliver(db: Writing, garment_id: int, account_id: int, at: datetime, by: str = "") -> None:
+    """Write down that a finished garment was delivered, and by whom."""
     garment = locked_garment(db, garment_id)
     if garment.state != "finished":
         raise Conflict(f"Only a finished garment is delivered; this one is {garment.state}.")
     check_nothing_open(db, garment_id)
     garment.state, garment.delivered_at = "delivered", at
-    _keep(db, garment, account_id, at, "delivered")
+    _keep(db, garment, account_id, at, "delivered", by)
 
 
 def call_off(db: Writing, garment_id: int, reason: str, account_id: int, at: datetime) -> None:

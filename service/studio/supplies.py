@@ -23,11 +23,12 @@ class SupplyFacts:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """So many thousandths of a unit came (above zero) or went (below), and why."""
+    """So many thousandths of a unit came (above zero) or went (below), why, and for which garment."""
 
     kind: str
     change_thousandths: int
     reason: str
+    garment_id: int | None = None
 
 
 def supply_with(db: Reading | Writing, supply_id: int) -> Supply:
@@ -74,6 +75,7 @@ def move_supply(db: Writing, supply_id: int, moved: Moved, account_id: int, at: 
     db.add(
         SupplyUse(
             supply_id=supply_id,
+            garment_id=moved.garment_id,
             kind=moved.kind,
             change_thousandths=moved.change_thousandths,
             reason=moved.reason,

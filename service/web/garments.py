@@ -20,21 +20,20 @@ from service.records.queries.garments import Parts, parts_of
 from service.records.queries.kept import kept_of
 from service.records.queries.log import Change, Entry, changes_of_garment, entries_of_garment
 from service.records.queries.standing import is_seen_by, one_garment
-from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Step, Stitcher
+from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Step
 from service.studio import standing
 from service.studio.cloth import counts_have_moved, current_counts
-from service.studio.handovers import Offer, offer_or_pass_on
 from service.studio.left import LeftBy, left_by
 from service.studio.next_step import next_step_for
 from service.studio.sign_in import Person
 from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.drawn import large_drawing
 from service.web.forms import Form, Typed
+from service.web.handing_over import handed_over
 from service.web.learning import learning_here, learning_of
 from service.web.reckoner_keeping import WORDS
 
 router = APIRouter(include_in_schema=False, prefix="/garments")
-TO_THE_SHELF = "shelf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,31 +68,6 @@ class ClothUsed:
 @router.get("/{garment_id}", dependencies=[Depends(learning_here)])
 def show_garment(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, before: Beyond = None) -> Response:
     return _page(desk, person, db, garment_id, Form(), before)
-
-
-@router.post("/{garment_id}/give")
-def give_panels(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
-    _check_seen(db, person, garment_id)
-    chosen = [
-        int(text) for text in form.lists.get("panels", []) if text.isascii() and text.isdigit() and len(text) < 10
-    ]
-    to = None if form.raw("to") == TO_THE_SHELF else form.number_of("to", called="whose hands")
-    note = form.text("note", called="the note", most=1000, needed=False)
-    joined = db.get_one(Garment, garment_id).joined_at is not None
-    if not chosen and not joined:
-        form.fault("panels", "Choose what is given.")
-    asked = Offer(garment_id, to, frozenset() if joined else frozenset(chosen), notes=note)
-    return _acted(desk, person, form, db, garment_id, lambda: offer_or_pass_on(db, person, asked, at))
-
-
-@router.post("/{garment_id}/finish")
-def finish_garment(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
-    return _acted(desk, owner, form, db, garment_id, lambda: standing.finish(db, garment_id, owner.id, at))
-
-
-@router.post("/{garment_id}/deliver")
-def deliver_garment(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
-    return _acted(desk, owner, form, db, garment_id, lambda: standing.deliver(db, garment_id, owner.id, at))
 
 
 @router.post("/{garment_id}/call-off")
@@ -169,7 +143,7 @@ def _page(
         kept=kept_of(db, garment_id),
         questions=WORDS,
         today=desk.today,
-        **_giving(db, person, garment, parts),
+        **handed_over(db, person, garment),
     )
 
 
@@ -235,14 +209,3 @@ def counted_again(before: str, after: str) -> str:
     pairs = zip(before.split(", "), after.split(", "), strict=False)
     told = [f"{old.partition(' ')[0]} → {new}" for old, new in pairs if old != new]
     return ", ".join(told) or f"{after}, as before"
-
-
-def _giving(db: Reading, person: Person, garment: Garment, parts: Parts) -> dict[str, Any]:
-    """What this person may give, and to whom."""
-    hers = [panel for panel in parts.panels if person.is_owner or panel.holder_id == person.stitcher_id]
-    stitchers = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
-    kept = garment.state in {"delivered", "called off"}
-    return {
-        "giveable": [] if kept else hers,
-        "receivers": [("", "Choose whose hands"), *db.exec(stitchers), (TO_THE_SHELF, "nobody’s: on the shelf")],
-    }

@@ -11,6 +11,9 @@ from service.web import (
     api_reckon_making,
     api_sent_in,
     api_standing,
+    books,
+    books_accounts,
+    books_files,
     charges,
     clients,
     cloth,
@@ -23,9 +26,13 @@ from service.web import (
     design_panels,
     design_sections,
     designs,
+    diary,
     fibres,
+    finishing,
     garments,
     guesses,
+    handing_over,
+    handovers,
     house,
     making,
     marking_sheet,
@@ -50,13 +57,15 @@ from service.web import (
 )
 
 PAGES = (
+    *(handing_over, handovers),
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(charges, payments, quotes, quote_paper),
+    diary,
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
     table,
-    guesses,
+    *(guesses, books, books_accounts, books_files),
     *(reckoner_keeping, commission_fit, marking_sheet, thread_used),
-    *(papers, work_slip, commission_file, fibres),
+    *(papers, work_slip, commission_file, fibres, finishing),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (

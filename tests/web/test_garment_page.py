@@ -231,16 +231,17 @@ def test_nothing_is_seen_of_a_garment_in_other_hands(second: httpx2.Client, live
 
 
 def test_a_garment_is_finished_only_when_nothing_is_left(owner: httpx2.Client, live: Live, gown: int) -> None:
-    assert "It is finished" not in owner.get(f"/garments/{gown}").text
-    refused = owner.post(f"/garments/{gown}/finish")
+    assert "See to its finishing" not in owner.get(f"/garments/{gown}").text
+    refused = owner.post(f"/garments/{gown}/finish", data={"reason": "in a hurry"})
     assert refused.status_code == 422
     assert "There is work left on this garment." in refused.text
     with live.database.writing() as db:
         work_on(db, person(db, OWNER), gown, lambda _row: False)
-    assert "It is finished" in owner.get(f"/garments/{gown}").text
-    assert owner.post(f"/garments/{gown}/finish").status_code == 303
+    assert "See to its finishing" in owner.get(f"/garments/{gown}").text
+    assert owner.post(f"/garments/{gown}/finish", data={"reason": "seen to by the second stitcher"}).status_code == 303
     assert _state(live, gown) == "finished"
-    assert owner.post(f"/garments/{gown}/deliver").status_code == 303
+    delivered = owner.post(f"/garments/{gown}/deliver", data={"day": datetime.now(UTC).date().isoformat(), "by": "Wren Hallam"})
+    assert delivered.status_code == 303
     page = owner.get(f"/garments/{gown}").text
     assert "delivered" in page
     assert "Give into other hands" not in page
