@@ -11,7 +11,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from service.web import books_words, diary_words, hours_words, money_words, photo_words, words
+from service.web import books_words, diary_words, handover_words, hours_words, money_words, photo_words, words
 
 STATIC = Path(__file__).resolve().parents[1] / "static"
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
@@ -78,6 +78,7 @@ def environment() -> Environment:
         **money_words.FILTERS,
         **photo_words.FILTERS,
         **diary_words.FILTERS,
+        **handover_words.FILTERS,
     }
     # Known everywhere, so that a block rendered alone has its macros too.
     env.globals["m"] = env.get_template("macros.html").module

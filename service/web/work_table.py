@@ -12,6 +12,7 @@ from sqlmodel import col, select
 from service.reckoning.hours_left import HoursLeft
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
+from service.records.queries.handovers import not_settled
 from service.records.queries.standing import (
     OVER,
     SHELF,
@@ -102,6 +103,7 @@ def show_work_table(
         today=desk.today,
         empty=empty,
         any_garment=empty is None or _is_any_garment(db),
+        between_hands=() if asked.state else not_settled(db, None if person.is_owner else person.stitcher_id),
         **_filters(db, person, wanted, asked),
     )
 
