@@ -78,11 +78,11 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Learnt:
-    """How many weeks a stitcher logged, and the share of her planned hours that she works."""
+    """How many weeks a stitcher logged, the share of her planned hours that she works, and what she worked today."""
 
     weeks: int
     availability: Availability
-    today_hours: float
+    worked_today: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,8 +246,7 @@ def _learnt(worker: Worker, worked: Mapping[date, int], first: date, today: date
         done = sum(worked.get(day, 0) for day in days) / SECONDS_PER_HOUR
         if planned and done:
             weeks.append(Week(planned, done))
-    left = minutes_on(worker, today) / MINUTES_PER_HOUR - worked.get(today, 0) / SECONDS_PER_HOUR
-    return Learnt(len(weeks), availability_of(weeks), left if left >= LEAST_OF_TODAY else 0.0)
+    return Learnt(len(weeks), availability_of(weeks), worked.get(today, 0) / SECONDS_PER_HOUR)
 
 
 def minutes_on(worker: Worker, day: date) -> int:
@@ -260,7 +259,8 @@ def minutes_on(worker: Worker, day: date) -> int:
 
 def stitcher_of(worker: Worker, learnt: Learnt, today: date) -> Stitcher:
     """Her hours as the plan counts them: today only what is left of it, more on the days that have more."""
-    other = {today: learnt.today_hours}
+    left = minutes_on(worker, today) / MINUTES_PER_HOUR - learnt.worked_today
+    other = {today: left if left >= LEAST_OF_TODAY else 0.0}
     for more in worker.more:
         day = max(more.first, today + A_DAY)
         while day <= min(more.last, today + MORE_AHEAD):

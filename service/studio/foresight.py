@@ -23,8 +23,8 @@ Rest = tuple[Facts, LogMark, float]
 class Foresight:
     """Plans made from the records, by what this service has learned so far."""
 
-    def __init__(self, learning: Learning) -> None:
-        self._learning = learning
+    def __init__(self, learning: Learning, quick_seconds: float = QUICK_SECONDS) -> None:
+        self._learning, self._quick_seconds = learning, quick_seconds
         self._making = Lock()
         self._kept: tuple[Rest, Foreseen] | None = None
         self._took = self._rested_at = 0.0
@@ -41,7 +41,7 @@ class Foresight:
     def newest(self, db: Reading | Writing, today: date) -> Foreseen:
         """The plan made last today; made anew when it is behind and making one is quick, else by `catch_up`."""
         kept = self._kept
-        if kept is None or kept[0][0].today != today or self._took <= QUICK_SECONDS:
+        if kept is None or kept[0][0].today != today or self._took <= self._quick_seconds:
             return self.exact(db, today)
         self.is_behind = kept[0] != self._rest(db, today)
         return kept[1]

@@ -208,7 +208,7 @@ def step_rows(
 ) -> list[Step]:
     """The records of all steps, in the order in which the garment is worked."""
     rows: list[Step] = []
-    for step, panel, section in _in_order(drafted.plan):
+    for step, panel, section in in_order(drafted.plan):
         row = step_row(garment_id, step, section, drafted.guesses)
         row.panel_id = None if panel is None else panels[panel.key].id
         row.section_id = None if section is None else sections[section.key].id
@@ -217,7 +217,8 @@ def step_rows(
     return rows
 
 
-def _in_order(plan: GarmentPlan) -> Iterator[tuple[StepPlan, PanelPlan | None, SectionPlan | None]]:
+def in_order(plan: GarmentPlan) -> Iterator[tuple[StepPlan, PanelPlan | None, SectionPlan | None]]:
+    """The steps of a garment as it is worked, each with its panel and section where it has one."""
     for panel in plan.panels:
         own = [section for section in plan.sections if section.owner == "panel" and section.panels == (panel.key,)]
         yield from ((step, panel, None) for step in panel.steps.before)

@@ -1,12 +1,15 @@
 """What pages say of days and chances."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from markupsafe import Markup, escape
 
 from service.drawing.chance import chance_mark, chance_word
 from service.reckoning.dates import shown_percent
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def chance(value: float) -> Markup:
@@ -18,4 +21,32 @@ def chance(value: float) -> Markup:
     )
 
 
-FILTERS: dict[str, Callable[..., Any]] = {"chance": chance}
+def weekday(day: date) -> str:
+    """The day of the week.
+
+    >>> weekday(date(2026, 11, 26))
+    'Thursday'
+    """
+    return WEEKDAYS[day.weekday()]
+
+
+def weekday_named(number: int) -> str:
+    """The day of the week by its number from Monday.
+
+    >>> weekday_named(1)
+    'Tuesday'
+    """
+    return WEEKDAYS[number]
+
+
+def month(day: date) -> str:
+    """The month's name."""
+    return f"{day:%B}"
+
+
+FILTERS: dict[str, Callable[..., Any]] = {
+    "chance": chance,
+    "weekday": weekday,
+    "weekday_named": weekday_named,
+    "month": month,
+}

@@ -3,7 +3,9 @@
 from typing import Annotated
 
 from fastapi import BackgroundTasks, Depends, Request
+from markupsafe import Markup
 
+from service.drawing.road import Road, road_drawing
 from service.records.db import Database
 from service.studio.diary import Foreseen
 from service.studio.foresight import Foresight
@@ -28,6 +30,15 @@ def plan_here(
     if foresight.is_due():
         background.add_task(foresight.catch_up, database, desk.today)
     return found
+
+
+def road_of(plan: Foreseen, garment_id: int) -> Markup:
+    """The drawn road of a piece to its day; nothing where no day is foreseen, or nothing is left to do."""
+    piece, days = plan.piece(garment_id), plan.days_of(garment_id)
+    if piece is None or not piece.left_ms or days.likely is None or days.sure is None or days.chance is None:
+        return Markup()
+    road = Road(piece.name, plan.facts.today, days.likely, days.sure, piece.wanted_on, days.chance)
+    return Markup(road_drawing(road, f"road-{garment_id}"))  # noqa: S704 (SVG of our own, all escaped)
 
 
 PlanHere = Annotated[Foreseen, Depends(plan_here, scope="function")]

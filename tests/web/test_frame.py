@@ -33,12 +33,12 @@ def ways(page: str) -> list[str]:
 
 def test_owner_sees_every_page() -> None:
     assert ways(frame()) == [
-        "/", "/commissions", "/clients", "/designs", "/cloth", "/supplies", "/stitchers", "/reckoner", "/settings",
+        "/", "/diary", "/commissions", "/clients", "/designs", "/cloth", "/supplies", "/stitchers", "/books", "/reckoner", "/settings",
     ]  # fmt: skip
 
 
 def test_stitcher_sees_the_work_and_her_own_page_only() -> None:
-    assert ways(frame(person=STITCHER)) == ["/", "/designs", "/cloth", "/reckoner", "/stitchers/me"]
+    assert ways(frame(person=STITCHER)) == ["/", "/diary", "/designs", "/cloth", "/reckoner", "/stitchers/me"]
 
 
 def test_nobody_signed_in_sees_no_ways_and_no_sign_out() -> None:
