@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from service.reckoning.asked import Wrong, above_zero
-from service.reckoning.designs import Direction
+from service.reckoning.designs import Direction, SectionDesign
 from service.reckoning.shapes import Rect
 from service.reckoning.tucks import nearest_thread
 
@@ -22,11 +22,22 @@ DUST_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
+class Stops:
+    """The ends of a strip at which a stop line lies; with `chosen_at_the_cloth`, at fewer of them than are named."""
+
+    ends: tuple[End, ...] = ()
+    chosen_at_the_cloth: bool = False
+
+
+NO_STOPS = Stops()
+
+
+@dataclass(frozen=True, slots=True)
 class StripToMark:
     """A band or tuck as it lies on its panel's finished block, in mm.
 
     `fold_mm` is where a tuck's fold lies, from the block's top or left; `withdraw_threads` are those of one drawn
-    strip, None for a plain tuck. `stop_ends` are the ends with a stop line. `folded` says that the work is done
+    strip, None for a plain tuck. `stops` are the ends with a stop line. `folded` says that the work is done
     through two layers; `after_joining` that it is marked when the panels are joined.
     """
 
@@ -36,7 +47,7 @@ class StripToMark:
     fold_mm: float | None = None
     withdraw_threads: int | None = None
     opening_inside: bool = False
-    stop_ends: tuple[End, ...] = ()
+    stops: Stops = NO_STOPS
     folded: bool = False
     hoop: bool = False
     after_joining: bool = False
@@ -97,6 +108,30 @@ class MarkLine:
 Offset = tuple[str, int]  # a line's words, and its threads from the section's first line
 
 
+def stops_of(section: SectionDesign, panel: str, stop_lines: int) -> Stops:
+    """Return where the stop lines of a band lie on one of its panels.
+
+    A stop line lies where the band ends inside the outline: where it runs out, its threads are drawn out past the
+    edge. Where the ends that lie inside are not as many as the stop lines, all that may have one are named.
+
+    >>> from service.reckoning.designs import Placement
+    >>> placket = SectionDesign("front.slit", "Slit", "ladder", placements=(Placement("front", "left", 50, to_mm=340),))
+    >>> stops_of(placket, "front", 1)
+    Stops(ends=('end',), chosen_at_the_cloth=False)
+    """
+    if not stop_lines or section.closed_round:
+        return NO_STOPS
+    ends: tuple[tuple[str, End, bool], ...] = tuple(
+        found
+        for one in section.placements
+        for found in ((one.panel, "start", one.from_mm is not None), (one.panel, "end", one.to_mm is not None))
+    )
+    inside = [(at, end) for at, end, is_inside in ends if is_inside]
+    stopped = inside if len(inside) == stop_lines else [(at, end) for at, end, _ in ends]
+    here = tuple(end for at, end in stopped if at == panel)
+    return Stops(here, chosen_at_the_cloth=bool(here) and len(stopped) > stop_lines)
+
+
 def lines_to_mark(panel: PanelToMark) -> tuple[MarkLine, ...]:
     """Return every line in working order, numbered; raises Wrong for counts that are none.
 
@@ -140,10 +175,11 @@ def _ends(panel: PanelToMark, strip: StripToMark) -> Iterator[MarkLine]:
     square: Direction = "down" if strip.direction == "across" else "across"
     names = ("left", "right") if square == "down" else ("upper", "lower")
     for end, name, at_mm in zip(("start", "end"), names, strip.along_mm, strict=True):
-        if end in strip.stop_ends:
+        if end in strip.stops.ends:
+            either = ", or the other end: one stop line" if strip.stops.chosen_at_the_cloth else ""
             flat = flat_mm(panel, square, at_mm, strip.across_mm)
             thread = nearest_thread(flat, panel.per_cm(square))
-            yield _line(strip, f"stop line, {name} end", square, round(flat, 3), thread)
+            yield _line(strip, f"stop line, {name} end{either}", square, round(flat, 3), thread)
 
 
 def _line(strip: StripToMark, what: str, direction: Direction, at_mm: float, thread: int) -> MarkLine:

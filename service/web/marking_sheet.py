@@ -22,7 +22,7 @@ from service.papers.marking_sheet import (
     marking_sheet_pdf,
 )
 from service.reckoning.designs import ClothCounts, Direction, SectionDesign, SectionKind, Side
-from service.reckoning.marking import End, MarkLine, PanelToMark, StripToMark, flat_mm, lines_to_mark
+from service.reckoning.marking import MarkLine, PanelToMark, StripToMark, flat_mm, lines_to_mark, stops_of
 from service.reckoning.shapes import Place, Point, Rect
 from service.records.db import Reading
 from service.records.tables import Panel, Section, Studio
@@ -142,23 +142,11 @@ def _strip(section: Section, drawn: SectionDesign, place: Place, strip: Rect, pa
         None if fold is None else fold[1] if direction == "across" else fold[0],
         None if section.kind == "tuck" else section.withdrawn_threads,
         opening_inside=drawn.opening_inside,
-        stop_ends=_stop_ends(section, drawn, panel),
+        stops=stops_of(drawn, panel, section.stop_lines or 0),
         folded=section.kind in TWO_LAYERS,
         hoop=section.hoop,
         after_joining=section.owner == "garment",
     )
-
-
-def _stop_ends(section: Section, drawn: SectionDesign, panel: str) -> tuple[End, ...]:
-    """The ends with a stop line: both, or the one where the design ends the band inside the outline."""
-    if not section.stop_lines or drawn.closed_round:
-        return ()
-    if section.stop_lines == 2:
-        return ("start", "end")
-    placement = next((one for one in drawn.placements if one.panel == panel), None)
-    if placement is None or (placement.from_mm is None) == (placement.to_mm is None):
-        return ()
-    return ("end",) if placement.from_mm is None else ("start",)
 
 
 def _panel(marked: Marked, studio: Studio, at: int) -> SheetPanel:
@@ -263,8 +251,11 @@ def _notes(marked: Marked, studio: Studio) -> Iterable[str]:
                 f"{section.name}: fold and baste the facing first; the band is withdrawn from the single layer just "
                 "inside the basted edge, and the knots catch that edge."
             )
-        if section.stop_lines == 1 and not drawn.closed_round and not _stop_ends(section, drawn, marked.panel.key):
-            yield f"{section.name}: one stop line, at the end that does not run out past the cutting line."
+        if stops_of(drawn, marked.panel.key, section.stop_lines or 0).chosen_at_the_cloth:
+            yield (
+                f"{section.name}: the design does not say at which of its ends the stop line is. Both are marked: "
+                "stitch the one that the threads are not drawn out at."
+            )
         for x, y in place.points:
             across, down = (fine(value, studio.length_unit) for value in (x, y))
             yield f"{section.name}: {kind(section.kind)} at {across} from the left and {down} from the top."

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.reckoning.asked import Wrong
-from service.reckoning.marking import PanelToMark, StripToMark, flat_mm, lines_to_mark
+from service.reckoning.designs import Placement, SectionDesign
+from service.reckoning.marking import PanelToMark, Stops, StripToMark, flat_mm, lines_to_mark, stops_of
 from service.reckoning.shapes import Rect
 
 TUCK = StripToMark("Tuck", "across", Rect(0, 40, 100, 46), fold_mm=46, folded=True)  # knotted at 40, fold below it
@@ -76,7 +77,7 @@ def test_tucks_across_do_not_move_lines_down_the_cloth() -> None:
 
 
 def test_stop_lines_lie_square_to_the_band_and_are_counted_in_the_other_system() -> None:
-    band = replace(HEM, stop_ends=("start", "end"), strip=Rect(10, 80, 90, 83), folded=False, hoop=True)
+    band = replace(HEM, stops=Stops(("start", "end")), strip=Rect(10, 80, 90, 83), folded=False, hoop=True)
     lines = lines_to_mark(PanelToMark(30, 20, (TUCK, band)))[5:]
     assert [(line.what, line.direction, line.at_mm, line.at_thread, line.system) for line in lines] == [
         ("stop line, left end", "down", 10, 30, "warp"),
@@ -85,8 +86,46 @@ def test_stop_lines_lie_square_to_the_band_and_are_counted_in_the_other_system()
     assert all(line.hoop and line.layers == 1 and line.edge == "left" for line in lines)
 
 
+@pytest.mark.parametrize(
+    ("placements", "stop_lines", "on_front", "on_back"),
+    [
+        pytest.param([("front", None, 340)], 1, (("end",), False), ((), False), id="a slit from the edge ends inside"),
+        pytest.param([("front", 84, None)], 1, (("start",), False), ((), False), id="begins inside, runs out"),
+        pytest.param([("front", 84, 340)], 2, (("start", "end"), False), ((), False), id="both ends inside"),
+        pytest.param([("front", None, None)], 2, (("start", "end"), False), ((), False), id="stopped at both edges"),
+        pytest.param(
+            [("front", None, None)], 1, (("start", "end"), True), ((), False), id="one stop line, both run out"
+        ),
+        pytest.param([("front", 84, 340)], 1, (("start", "end"), True), ((), False), id="one stop line, both inside"),
+        pytest.param(
+            [("front", 20, None), ("back", None, 50)], 2, (("start",), False), (("end",), False), id="over two panels"
+        ),
+        pytest.param([("front", 84, 340)], 0, ((), False), ((), False), id="none"),
+    ],
+)
+def test_a_stop_line_lies_where_a_band_ends_inside_its_panel(
+    placements: list[tuple[str, float | None, float | None]],
+    stop_lines: int,
+    on_front: tuple[tuple[str, ...], bool],
+    on_back: tuple[tuple[str, ...], bool],
+) -> None:
+    lying = tuple(Placement(panel, "top", 50, from_mm, to_mm) for panel, from_mm, to_mm in placements)
+    band = SectionDesign("band", "Band", "ladder", placements=lying)
+    found = [stops_of(band, panel, stop_lines) for panel in ("front", "back")]
+    assert [(stops.ends, stops.chosen_at_the_cloth) for stops in found] == [on_front, on_back]
+    assert stops_of(replace(band, closed_round=True), "front", stop_lines) == Stops()
+
+
+def test_ends_that_may_have_the_one_stop_line_say_so() -> None:
+    band = replace(HEM, stops=Stops(("start", "end"), chosen_at_the_cloth=True))
+    assert [line.what for line in lines_to_mark(PanelToMark(20, 20, (band,)))[2:]] == [
+        "stop line, left end, or the other end: one stop line",
+        "stop line, right end, or the other end: one stop line",
+    ]
+
+
 def test_a_stop_line_of_a_band_down_the_cloth_is_moved_on_by_tucks_above_it() -> None:
-    down = StripToMark("Ladder", "down", Rect(60, 20, 66, 90), withdraw_threads=12, stop_ends=("start", "end"))
+    down = StripToMark("Ladder", "down", Rect(60, 20, 66, 90), withdraw_threads=12, stops=Stops(("start", "end")))
     assert [line[1] for line in told(TUCK, down)[5:]] == [20, 102]
 
 
