@@ -62,3 +62,14 @@ def keep_private() -> None:
     """Files made from here on are readable by this user alone."""
     if os.name == "posix":
         os.umask(0o077)
+
+
+def sync_folder(folder: Path) -> None:
+    """Have a folder's own list of names on the disk, where the system lets a folder be opened for that."""
+    if os.name != "posix":
+        return
+    held = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(held)
+    finally:
+        os.close(held)
