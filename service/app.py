@@ -19,6 +19,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from service.errors import Refusal, SignInNeeded, Unreadable
 from service.reckoning.asked import Wrong
 from service.records.db import Database
+from service.records.photo_store import PhotoStore, store_beside
 from service.studio.foresight import Foresight
 from service.studio.rates import Learning
 from service.web import routes
@@ -40,9 +41,17 @@ async def lifespan(app: FastAPI) -> AsyncIterator[None]:
 
 
 def create_app(
-    database: Database, *, hosts: Iterable[str] = (), https: bool = False, first_run_code: str = ""
+    database: Database,
+    *,
+    photos: PhotoStore | None = None,
+    hosts: Iterable[str] = (),
+    https: bool = False,
+    first_run_code: str = "",
 ) -> FastAPI:
-    """The service on this database. `first_run_code` opens the first page to another machine."""
+    """The service on this database, its photos beside it if no store is given.
+
+    `first_run_code` opens the first page to another machine.
+    """
     app = FastAPI(
         title="Stopline",
         description="The commission book of a small heirloom sewing studio.",
@@ -53,6 +62,7 @@ def create_app(
         max_body_size=MOST_BODY_BYTES,
     )
     app.state.database = database
+    app.state.photos = photos or store_beside(database.url)
     app.state.first_run_code = first_run_code
     app.state.https = https
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())

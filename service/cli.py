@@ -16,6 +16,7 @@ from typer.exceptions import TyperException
 from service.errors import Conflict, Refusal
 from service.records.db import Database, open_database, sqlite_url
 from service.records.folder import is_owned, keep_private, owned
+from service.records.photo_store import open_store
 from service.settings import Settings
 
 app = typer.Typer(add_completion=False, no_args_is_help=True, help="Stopline, the commission book of a sewing studio.")
@@ -76,7 +77,7 @@ def demo(
     with owning(settings):
         database = ready_database(settings)
         password = settings.demo_password or secrets.token_urlsafe(9)
-        fill_or_refresh(database, password, garments, datetime.now(UTC))
+        fill_or_refresh(database, password, garments, datetime.now(UTC), open_store(settings.photos, settings.data))
         print(f"Sign in as {', '.join(DEMO_EMAILS.values())}.  Password: {password}", flush=True)
         if serve_it:
             run(database, settings, host, port)
@@ -123,15 +124,54 @@ def add_account(
 @app.command()
 def check(data: Data = None) -> None:
     """Prove on the data what must always hold, and print what does not."""
+    from service.studio.photos import lost_pictures
     from service.studio.proofs import prove
 
-    with beside(settings_for(data)) as database, database.reading() as db:
+    settings = settings_for(data)
+    with beside(settings) as database, database.reading() as db:
         report = prove(db)
-    for line in report.faults:
+        faults = [*report.faults, *lost_pictures(db, open_store(settings.photos, settings.data))]
+    for line in faults:
         print(line)
-    print(f"{report.proved} statements checked, {len(report.faults)} do not hold.")
-    if report.faults:
+    print(f"{report.proved + 1} statements checked, {len(faults)} do not hold.")
+    if faults:
         raise typer.Exit(1)
+
+
+@app.command()
+def backup(file: Path, data: Data = None) -> None:
+    """Write the whole studio, records and photos, into one new file; the service may go on meanwhile."""
+    from service.studio.backup import back_up
+
+    settings = settings_for(data)
+    with beside(settings) as database:
+        made = back_up(database, open_store(settings.photos, settings.data), file, datetime.now(UTC))
+    print(
+        f"{file} holds {made.rows} records and {made.photos} photo files in {made.bytes} bytes, read back and proved."
+    )
+
+
+@app.command()
+def restore(file: Path, data: Data = None) -> None:
+    """Put a backup back into an empty data folder, or into the empty database of DATABASE_URL."""
+    from service.studio.restoring import restore as put_back
+
+    settings = settings_for(data)
+    with owning(settings):
+        done = put_back(file, settings.url, settings.data, open_store(settings.photos, settings.data))
+    print(f"{done.rows} records and {done.photos} photo files are back, as they were at {done.made_at}.")
+
+
+@app.command()
+def copy(from_url: str, to_url: str, data: Data = None) -> None:
+    """Copy a studio from one database into another, empty one, with its photos."""
+    from service.studio.copying import copy as copy_studio
+    from service.studio.copying import folder_of
+
+    settings = settings_for(data)
+    stores = [open_store(settings.photos, folder_of(url) or settings.data) for url in (from_url, to_url)]
+    done = copy_studio(from_url, to_url, stores[0], stores[1])
+    print(f"{done.rows} records and {done.photos} photo files were copied and are equal on both sides.")
 
 
 def main(arguments: list[str]) -> int:

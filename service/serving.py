@@ -5,6 +5,7 @@ import secrets
 import socket
 import sys
 from contextlib import ExitStack
+from datetime import UTC, datetime
 
 import uvicorn
 from fastapi import FastAPI
@@ -14,8 +15,10 @@ from service.app import create_app
 from service.errors import Conflict
 from service.records.db import Database, migrate, open_database
 from service.records.folder import owned
+from service.records.photo_store import open_store
 from service.records.tables import Studio
 from service.settings import Settings
+from service.studio.photos import sweep
 
 STOP_WITHIN_S = 10
 
@@ -48,7 +51,10 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
     start_logging()
     taken = listen(host, port)
     code = first_run_code(database)
-    app = create_app(database, hosts=(host, *settings.extra_hosts), https=settings.https, first_run_code=code)
+    store = open_store(settings.photos, settings.data)
+    sweep(database, store, datetime.now(UTC))
+    hosts = (host, *settings.extra_hosts)
+    app = create_app(database, photos=store, hosts=hosts, https=settings.https, first_run_code=code)
     shown = f"[{host}]" if ":" in host else host
     if not quiet:
         print(f"Stopline is at http://{shown}:{port}  (stop it with Ctrl-C)", flush=True)  # noqa: T201

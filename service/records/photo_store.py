@@ -123,7 +123,11 @@ class BucketStore:
             self.files.rm_file(self._path(name))
 
     def names(self) -> Iterator[tuple[str, datetime]]:
-        for path, about in self.files.find(self.root, detail=True).items():
+        try:
+            found = self.files.find(self.root, detail=True)
+        except self.faults as error:
+            raise Conflict(f"The store of photos at s3://{self.root} cannot be reached: {error}") from error
+        for path, about in found.items():
             yield path.rpartition("/")[2], about["LastModified"]
 
     def _path(self, name: str) -> str:

@@ -6,10 +6,13 @@ from sqlmodel import select
 
 from service.errors import Conflict
 from service.records.db import Database
+from service.records.photo_store import PhotoStore
 from service.records.tables import Studio
+from service.studio.demo_books import fill_books
 from service.studio.demo_handovers import fill_handovers
 from service.studio.demo_learning import fill_guesses
 from service.studio.demo_papers import fill_papers
+from service.studio.demo_photos import fill_photos
 from service.studio.demo_records import fill_records
 from service.studio.demo_thread import fill_thread
 from service.studio.demo_work import fill_work
@@ -22,9 +25,12 @@ DEMO_EMAILS = {
 }
 
 
-def fill_or_refresh(database: Database, password: str, garments: int, at: datetime) -> None:
+def fill_or_refresh(
+    database: Database, password: str, garments: int, at: datetime, photos: PhotoStore | None = None
+) -> None:
     """Fill an empty studio with the demo, or give the demo's accounts this password; refuse a real studio.
 
+    Its photos are kept where they can be kept.
     With `garments` above nothing an empty studio becomes one of that size instead, for measuring.
     """
     with database.writing() as db:
@@ -40,7 +46,10 @@ def fill_or_refresh(database: Database, password: str, garments: int, at: dateti
             fill_handovers(db, stock, at)
             fill_thread(db, stock, at)
             fill_guesses(db, stock, at)
+            fill_books(db, stock, at)
             fill_papers(db, stock, at)
+            if photos is not None:
+                fill_photos(db, photos, stock)
     if garments:
         from service.studio.big_studio import fill_big
 

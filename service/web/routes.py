@@ -37,6 +37,7 @@ from service.web import (
     making,
     marking_sheet,
     papers,
+    photos,
     payments,
     quote_paper,
     quotes,
@@ -57,6 +58,7 @@ from service.web import (
 )
 
 PAGES = (
+    photos,
     *(handing_over, handovers),
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(charges, payments, quotes, quote_paper),

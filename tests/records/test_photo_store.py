@@ -113,6 +113,8 @@ def test_a_bucket_that_cannot_be_reached_is_told_plainly(monkeypatch: pytest.Mon
         store.keep(NAME, b"a picture")
     with pytest.raises(NotFound, match="cannot be fetched"):
         store.read(NAME)
+    with pytest.raises(Conflict, match="s3://nobody-there cannot be reached"):
+        list(store.names())
 
 
 @pytest.mark.parametrize("address", ["studio-photos", "s3://", "s3://UPPER", "file:///photos", "s3://a b"])
