@@ -53,6 +53,13 @@ def upgrade() -> None:
     sa.PrimaryKeyConstraint('id', name=op.f('pk_charges_instalment')),
     sa.UniqueConstraint('position', name=op.f('uq_charges_instalment_position'))
     )
+    op.create_table('keeping',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('client_days', sa.BigInteger(), nullable=False),
+    sa.CheckConstraint('client_days BETWEEN 1 AND 36500', name=op.f('ck_keeping_client_days_between')),
+    sa.CheckConstraint('id = 1', name=op.f('ck_keeping_only_one')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_keeping'))
+    )
     op.create_table('maker',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('place', sa.String(), nullable=False),
@@ -98,6 +105,19 @@ def upgrade() -> None:
     )
     with op.batch_alter_table('calendar_link', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_calendar_link_account_id'), ['account_id'], unique=False)
+
+    op.create_table('erasure',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('client_id', sa.Integer(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('at', sa.DateTime(timezone=True), nullable=False),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_erasure_account_id')),
+    sa.ForeignKeyConstraint(['client_id'], ['client.id'], name=op.f('fk_erasure_client_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_erasure')),
+    sa.UniqueConstraint('client_id', name=op.f('uq_erasure_client_id'))
+    )
+    with op.batch_alter_table('erasure', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_erasure_account_id'), ['account_id'], unique=False)
 
     op.create_table('extra_minutes',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -720,6 +740,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_extra_minutes_account_id'))
 
     op.drop_table('extra_minutes')
+    with op.batch_alter_table('erasure', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_erasure_account_id'))
+
+    op.drop_table('erasure')
     with op.batch_alter_table('calendar_link', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_calendar_link_account_id'))
 
@@ -730,6 +754,7 @@ def downgrade() -> None:
 
     op.drop_table('cloth_fibre')
     op.drop_table('maker')
+    op.drop_table('keeping')
     op.drop_table('charges_instalment')
     op.drop_table('charges')
     # ### end Alembic commands ###

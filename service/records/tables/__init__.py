@@ -5,6 +5,7 @@ from service.records.tables.cloth import Cloth, ClothReading, ClothSwatch, Cloth
 from service.records.tables.commissions import ChildMeasure, Commission
 from service.records.tables.designs import Design
 from service.records.tables.diary import CalendarLink, ExtraMinutes, PlannedHands
+from service.records.tables.erasure import Erasure, Keeping
 from service.records.tables.finishing import FinishingCheck
 from service.records.tables.garments import Garment, Panel, Section, Step
 from service.records.tables.handovers import BrokenSharp, Handover, HandoverMaterial, HandoverPanel, HandoverPlace
@@ -44,6 +45,7 @@ __all__ = [
     "Commission",
     "Design",
     "EarlierPay",
+    "Erasure",
     "Event",
     "ExtraMinutes",
     "FinishingCheck",
@@ -52,6 +54,7 @@ __all__ = [
     "HandoverMaterial",
     "HandoverPanel",
     "HandoverPlace",
+    "Keeping",
     "KeptResult",
     "LoginSession",
     "Maker",
