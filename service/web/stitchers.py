@@ -12,8 +12,10 @@ from service.records.db import Reading, Writing
 from service.records.tables import Stitcher
 from service.records.tables.people import WEEKDAYS
 from service.studio import stitchers
+from service.studio.payments_to_stitchers import set_pay
 from service.studio.rates import whose
 from service.studio.sign_in import change_password, sha256
+from service.web.books_accounts import account_shown
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes, secret_of
 from service.web.forms import Form, Typed
 from service.web.learning import learning_of
@@ -103,10 +105,12 @@ def show_change_stitcher(desk: OwnerDesk, db: Reads, stitcher_id: Id) -> Respons
 
 
 @router.post("/{stitcher_id}/change")
-def change_stitcher(desk: OwnerDesk, form: Typed, db: Writes, stitcher_id: Id) -> Response:
+def change_stitcher(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, stitcher_id: Id) -> Response:
     stitcher, facts = stitchers.stitcher_with(db, stitcher_id), _facts(desk, form)
+    counts_from = form.day("pay_from", called="the day from which the pay counts", needed=False) or desk.today
     if form.wrong:
         return _form_page(desk, form, stitcher, 422)
+    set_pay(db, stitcher_id, facts.pay_minor_per_hour, counts_from, owner.id, at)
     stitchers.change_stitcher(db, stitcher_id, facts)
     return desk.go(f"/stitchers/{stitcher_id}")
 
@@ -169,7 +173,9 @@ def _own(db: Reading | Writing, stitcher_id: int | None) -> Stitcher:
 
 def _own_page(desk: Desk, db: Reading | Writing, me: Stitcher, form: Form, status: int = 200) -> Response:
     shown = form if form.wrong else Form(_hours(me))
-    return desk.page("people/me.html", "people", status=status, form=shown, **_shown(desk, db, me))
+    assert me.id is not None
+    books = account_shown(db, me.id)
+    return desk.page("people/me.html", "people", status=status, form=shown, **_shown(desk, db, me), **books)
 
 
 def _page(desk: Desk, db: Reading | Writing, stitcher: Stitcher, form: Form, status: int = 200) -> Response:
