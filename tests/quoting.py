@@ -11,7 +11,8 @@ from service.records.db import Writing
 from service.records.queries.rates import LogMark
 from service.records.tables import Garment, Quote, Supply
 from service.studio.charges import ChargesFacts, Part, write_charges
-from service.studio.quotes import Foresight, Yes, accept, draw_up, send
+from service.studio.promising import Yes, accept, send
+from service.studio.quotes import Foresight, draw_up
 from service.studio.rates import Learned
 from tests.building import a_garment
 from tests.counting import number, person

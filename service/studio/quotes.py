@@ -1,11 +1,11 @@
-"""Quotes: drawn up from the work left, changed while drafts, sealed when sent, accepted once, lapsing by themselves."""
+"""Quotes as drafts: drawn up from the work left, reckoned again, and what is said in them."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlmodel import col, delete, func, select, update
+from sqlmodel import col, delete, func, select
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.quoting import hours_to_quote
@@ -14,7 +14,6 @@ from service.records.tables import Charges, Commission, Event, Garment, Quote, Q
 from service.records.tables.quotes import MATERIAL_KINDS
 from service.studio.charges import chance_of, needed_charges
 from service.studio.quote_materials import Figured, materials_of
-from service.studio.quote_seal import seal_of
 from service.studio.quote_sums import as_ms, line_of, lines_in, write_sums
 from service.studio.rates import Learned, stretches_left
 from service.studio.sign_in import Person
@@ -42,26 +41,12 @@ class Said:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class Yes:
-    """An acceptance as it is given: of which version at which total, and by whom."""
-
-    version: int
-    total_minor: int
-    name: str
-
-
 def quote_with(db: Reading | Writing, quote_id: int) -> Quote:
     """The quote of that number, or a refusal."""
     quote = db.get(Quote, quote_id)
     if quote is None:
         raise NotFound("There is no such quote.")
     return quote
-
-
-def state_on(quote: Quote, today: date) -> str:
-    """A quote's state on a day: what was sent lapses by itself when the day until which it is valid is over."""
-    return "lapsed" if quote.state == "sent" and quote.valid_until < today else quote.state
 
 
 def draw_up(db: Writing, commission_id: int, foresight: Foresight, by: Person, at: datetime) -> Quote:
@@ -134,88 +119,10 @@ def put_materials(db: Writing, quote: Quote, figured: Sequence[Figured]) -> None
 def say(db: Writing, quote_id: int, said: Said, at: datetime) -> None:
     """Write what a draft says beside its figures."""
     quote = locked_draft(db, quote_id)
-    _check_valid(said.valid_until, studio_day(db, at))
+    check_valid(said.valid_until, studio_day(db, at))
     quote.valid_until, quote.shows_hours, quote.note = said.valid_until, said.shows_hours, said.note
     quote.includes, quote.leaves_out = said.includes, said.leaves_out
     db.add(quote)
-
-
-def send(db: Writing, quote_id: int, version: int, by: Person, at: datetime) -> Quote:
-    """Seal a draft and call it sent; what was sent before it is taken back. The commission is quoted now."""
-    quote = locked_draft(db, quote_id)
-    commission = db.get_one(Commission, quote.commission_id)
-    if version != quote.version:
-        raise Conflict("This draft is another version by now. Look at it again before it is sent.")
-    check_promising(commission)
-    _check_valid(quote.valid_until, studio_day(db, at))
-    _check_content(db, quote)
-    before = select(Quote).where(
-        Quote.commission_id == quote.commission_id, Quote.kind == quote.kind, Quote.state == "sent"
-    )
-    for older in db.exec(before):
-        older.state, older.taken_back_reason = "taken back", f"version {quote.version} was sent"
-        db.add(older)
-    db.flush()
-    quote.state, quote.sent_at, quote.sealed_sha256 = "sent", at, seal_of(db, quote)
-    keep(db, quote, "quote sent", by.id, at)
-    if commission.state == "asked":
-        commission.state = "quoted"
-        db.add(commission)
-    return quote
-
-
-def accept(db: Writing, quote_id: int, yes: Yes, at: datetime, by: Person | None = None) -> Quote:
-    """Accept a sent quote: by the client herself, or by the owner who writes down a yes given by word.
-
-    Version and total are those that were seen; another version sent meanwhile is refused, and so is a second yes.
-    """
-    quote = locked(db, quote_id, at)
-    if quote.state == "accepted":
-        raise Conflict(f"This quote was accepted already, by {quote.accepted_name}.")
-    if quote.state == "lapsed":
-        raise Conflict("This quote has lapsed: the day until which it was valid is over. Ask for the next version.")
-    if quote.state != "sent":
-        raise Conflict(f"Only a quote that was sent is accepted; this one is {_a(quote.state)}.")
-    if (yes.version, yes.total_minor) != (quote.version, quote.total_minor):
-        raise Conflict("This is not the version or the total that was sent. Look at the quote again, then say yes.")
-    if not yes.name.strip():
-        raise Unreadable({"name": "Enter the name of whoever says yes."})
-    commission = db.get_one(Commission, quote.commission_id)
-    check_promising(commission)
-    if quote.kind == "quote" and accepted_of(db, quote.commission_id):
-        raise Conflict("Another quote of this commission is accepted already.")
-    quote.state, quote.accepted_at, quote.accepted_name = "accepted", at, yes.name.strip()[:200]
-    quote.accepted_by_id = None if by is None else by.id
-    commission.state = "agreed" if commission.state in {"asked", "quoted"} else commission.state
-    db.add(commission)
-    keep(db, quote, f"{quote.kind} accepted", None if by is None else by.id, at, reason=quote.accepted_name)
-    return quote
-
-
-def take_back(db: Writing, quote_id: int, reason: str, by: Person, at: datetime) -> Quote:
-    """Take back what was sent or accepted, with a reason; its commission is only asked for again."""
-    quote = locked(db, quote_id, at)
-    if quote.state not in {"sent", "accepted"}:
-        raise Conflict(f"Only a quote that was sent or accepted is taken back; this one is {_a(quote.state)}.")
-    if not reason.strip():
-        raise Unreadable({"reason": "Say why, in a few words."})
-    if quote.kind == "quote" and quote.state == "accepted" and _has_accepted_alteration(db, quote.commission_id):
-        raise Conflict("An alteration of this quote is accepted. Take that back first.")
-    quote.state, quote.taken_back_reason = "taken back", reason.strip()
-    commission = db.get_one(Commission, quote.commission_id)
-    if quote.kind == "quote" and commission.state in {"quoted", "agreed"}:
-        commission.state = "asked"
-        db.add(commission)
-    keep(db, quote, f"{quote.kind} taken back", by.id, at, reason=quote.taken_back_reason)
-    return quote
-
-
-def lapse(db: Writing, commission_id: int, today: date) -> None:
-    """Write down what has lapsed by itself."""
-    over = update(Quote).where(
-        col(Quote.commission_id) == commission_id, col(Quote.state) == "sent", col(Quote.valid_until) < today
-    )
-    db.exec(over.values(state="lapsed"))
 
 
 def garments_quoted(db: Reading | Writing, commission_id: int) -> list[Garment]:
@@ -281,20 +188,12 @@ def locked_commission(db: Writing, commission_id: int) -> Commission:
     return commission
 
 
-def locked(db: Writing, quote_id: int, at: datetime) -> Quote:
-    """The quote with its commission held, lapsed if its day is over."""
-    commission_id = quote_with(db, quote_id).commission_id
-    locked_commission(db, commission_id)
-    lapse(db, commission_id, studio_day(db, at))
-    return db.exec(select(Quote).where(Quote.id == quote_id).execution_options(populate_existing=True)).one()
-
-
 def locked_draft(db: Writing, quote_id: int) -> Quote:
     """A draft with its commission held; what was sent meanwhile is refused."""
     locked_commission(db, quote_with(db, quote_id).commission_id)
     quote = db.exec(select(Quote).where(Quote.id == quote_id).execution_options(populate_existing=True)).one()
     if quote.state != "draft":
-        raise Conflict(f"This quote is {_a(quote.state)} and does not change any more. Write the next version.")
+        raise Conflict(f"This quote is {an(quote.state)} and does not change any more. Write the next version.")
     return quote
 
 
@@ -314,25 +213,15 @@ def keep(db: Writing, quote: Quote, action: str, account_id: int | None, at: dat
     db.flush()
 
 
-def _a(state: str) -> str:
+def an(state: str) -> str:
+    """A state as a sentence takes it."""
     return f"a {state}" if state == "draft" else state
 
 
-def _check_valid(valid_until: date, today: date) -> None:
+def check_valid(valid_until: date, today: date) -> None:
+    """Refuse a day until which nothing could be valid any more."""
     if valid_until < today:
         raise Unreadable({"valid_until": "The day until which it is valid is over already. Choose today or later."})
-
-
-def _check_content(db: Writing, quote: Quote) -> None:
-    if quote.kind == "quote":
-        now = {garment.id for garment in garments_quoted(db, quote.commission_id)}
-        then = set(db.exec(select(QuoteGarment.garment_id).where(QuoteGarment.quote_id == quote.id)))
-        if now != then:
-            raise Conflict(
-                "The garments of this commission have changed since. Reckon the draft again before it is sent."
-            )
-        if quote.price_minor <= 0:
-            raise Conflict("This quote comes to nothing. Nothing is left to do and it lists no material.")
 
 
 def _keep_hand_lines(db: Writing, quote: Quote) -> None:
@@ -350,10 +239,3 @@ def _keep_hand_lines(db: Writing, quote: Quote) -> None:
         if line.kind in MATERIAL_KINDS and (line.by_hand or line.left_out):
             copied = QuoteLine(**line.model_dump(exclude={"id", "quote_id"}), quote_id=quote.id)
             db.add(copied)
-
-
-def _has_accepted_alteration(db: Writing, commission_id: int) -> bool:
-    found = select(Quote.id).where(
-        Quote.commission_id == commission_id, Quote.kind == "alteration", Quote.state == "accepted"
-    )
-    return db.exec(found).first() is not None

@@ -8,7 +8,7 @@ from service.records.queries.quotes import quotes_of
 from service.records.tables import Quote
 from service.studio.as_quoted import AsQuoted, as_quoted
 from service.studio.money_owed import Owed, owed_for
-from service.studio.quotes import state_on
+from service.studio.promising import state_on
 from service.web.payments import due_told
 
 

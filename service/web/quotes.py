@@ -12,7 +12,7 @@ from service.reckoning.findings import Finding
 from service.reckoning.operations import OPERATIONS
 from service.records.db import Reading, Writing
 from service.records.tables import Supply
-from service.studio import quotes
+from service.studio import promising, quotes
 from service.studio.alterations import change_work, draw_alteration_up, reckon_alteration_again
 from service.studio.as_quoted import as_quoted
 from service.studio.charges import charges_of
@@ -136,7 +136,7 @@ def alter_work(desk: OwnerDesk, form: Typed, foresight: ForesightHere, db: Write
 @router.post("/quotes/{quote_id}/send")
 def send(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_id: Id) -> Response:
     version = form.whole("version", called="the version", least=1) or 0
-    _try(form, lambda: quotes.send(db, quote_id, version, owner, at))
+    _try(form, lambda: promising.send(db, quote_id, version, owner, at))
     return _after(desk, db, quote_id, form)
 
 
@@ -146,7 +146,7 @@ def accept(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quot
     version = form.whole("version", called="the version", least=1) or 0
     total = form.whole("total", called="the total", least=-(10**15), most=10**15) or 0
     if not form.wrong:
-        _try(form, lambda: quotes.accept(db, quote_id, quotes.Yes(version, total, name), at, owner))
+        _try(form, lambda: promising.accept(db, quote_id, promising.Yes(version, total, name), at, owner))
     return _after(desk, db, quote_id, form)
 
 
@@ -154,7 +154,7 @@ def accept(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quot
 def take_back(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_id: Id) -> Response:
     reason = form.text("reason", called="the reason", most=1000)
     if not form.wrong:
-        _try(form, lambda: quotes.take_back(db, quote_id, reason, owner, at))
+        _try(form, lambda: promising.take_back(db, quote_id, reason, owner, at))
     return _after(desk, db, quote_id, form)
 
 

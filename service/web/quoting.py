@@ -11,8 +11,9 @@ from service.records.db import Reading, Writing
 from service.records.tables import Client, Commission, Quote, QuoteGarment, QuoteInstalment, QuoteLine, QuoteWork
 from service.records.tables.quotes import MATERIAL_KINDS
 from service.studio.alterations import works_in
+from service.studio.promising import state_on
 from service.studio.quote_sums import lines_in, materials_in
-from service.studio.quotes import Foresight, quote_with, state_on
+from service.studio.quotes import Foresight, quote_with
 from service.web.deps import Reads
 from service.web.learning import learning_of
 

@@ -23,20 +23,11 @@ from service.records.tables import (
     Supply,
 )
 from service.studio import standing
+from service.studio.promising import Yes, accept, send, state_on, take_back
 from service.studio.quote_lines import FreeLine, add_line, add_supply_line, change_line, leave_line_out
 from service.studio.quote_seal import seal_of
 from service.studio.quote_sums import as_ms, lines_in
-from service.studio.quotes import (
-    Said,
-    Yes,
-    accept,
-    draw_up,
-    reckon_again,
-    say,
-    send,
-    state_on,
-    take_back,
-)
+from service.studio.quotes import Said, draw_up, reckon_again, say
 from service.studio.rates import stretches_left
 from tests.building import a_commission, a_garment
 from tests.counting import number, person, work_on
