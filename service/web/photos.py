@@ -184,6 +184,8 @@ def _taken(sent: Sent, keeper: _Keeper) -> int:
     except (Conflict, NoRoom) as refused:
         sent.form.fault("photos", refused.sentence)
         return refused.status
+    finally:
+        sent.close()
 
 
 def _part(of: str) -> tuple[str, int] | None:

@@ -36,6 +36,11 @@ class Sent:
     files: tuple[UploadFile, ...] = ()
     status: int = 422
 
+    def close(self) -> None:
+        """Let go of what lay aside of the files."""
+        for file in self.files:
+            file.file.close()
+
 
 class _TooMuch(Exception):
     pass
@@ -59,28 +64,26 @@ async def read_sent(request: Request) -> Sent:
         return _refused(parser.items, 422, CUT)
     except OSError:
         return _refused(parser.items, 507, NO_ROOM)
-    # A browser sends one empty file for a field in which nothing was chosen.
-    files = (value for _, value in parser.items if isinstance(value, UploadFile) and (value.filename or value.size))
-    return Sent(_form(parser.items), tuple(files))
+    return Sent(_form(parser.items), tuple(value for _, value in parser.items if isinstance(value, UploadFile)))
 
 
 def pictures_in(sent: Sent) -> tuple[list[Picture], int]:
     """The pictures sent, and the answer's status: every photo that cannot be kept is named in the form."""
-    if not sent.files:
+    # A browser sends one empty file for a field in which nothing was chosen.
+    chosen = [file for file in sent.files if file.filename or file.size]
+    if not chosen:
         sent.form.fault("photos", NONE)
     pictures: list[Picture] = []
     faults: list[str] = []
     status = sent.status
-    for file in sent.files:
+    for file in chosen:
         try:
             pictures.append(picture_of(file.file.read(MOST_BYTES + 1)))
         except (NotAPicture, TooLarge, Unreadable) as refused:
             status = refused.status
-            faults.append(f"{_called(file)}: {_sentence(refused)}" if len(sent.files) > 1 else _sentence(refused))
+            faults.append(f"{_called(file)}: {_sentence(refused)}" if len(chosen) > 1 else _sentence(refused))
         except OSError as odd:
             raise NoRoom(NO_ROOM) from odd
-        finally:
-            file.file.close()
     if faults:
         sent.form.fault("photos", " ".join(faults))
     return pictures, status
