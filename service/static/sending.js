@@ -4,6 +4,7 @@
   const { waiting } = Stopline;
   const AT_ONCE = 100;
   const EVERY_MS = 15_000;
+  const SOON_MS = 1_000;
   const PATIENCE_MS = 20_000;
   const FIELDS = ["key", "step", "kind", "counted", "takes_back", "minutes", "needles", "pins", "at"];
   const CANNOT_TELL = { unreachable: "unreachable", signIn: "sign in", other: "another person" };
@@ -65,9 +66,19 @@
   const run = async () => {
     do {
       more = false;
-      trouble = await turn().catch(() => CANNOT_TELL.unreachable);
+      trouble = navigator.onLine === false ? CANNOT_TELL.unreachable : await turn().catch(() => CANNOT_TELL.unreachable);
     } while (more && !trouble);
+    soonAgain();
     await show();
+  };
+  // A network that has just come back often fails once more, so the first tries follow one another sooner.
+  let soon = SOON_MS;
+  const soonAgain = () => {
+    if (trouble !== CANNOT_TELL.unreachable) soon = SOON_MS;
+    else if (navigator.onLine !== false && soon < EVERY_MS) {
+      setTimeout(() => { replay().catch(() => {}); }, soon);
+      soon *= 2;
+    }
   };
   // What is added while others are being sent goes right after them.
   const replay = () => {
@@ -99,7 +110,7 @@
   Stopline.sending = { replay };
   if (!waiting.account || !document.getElementById("waiting")) return;
   const go = () => { replay().catch(() => {}); };
-  addEventListener("online", go);
+  addEventListener("online", () => { soon = SOON_MS; go(); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) go(); });
   document.addEventListener("stopline:waiting", () => { show().catch(() => {}); });
   setInterval(async () => {

@@ -37,22 +37,36 @@ class SentNeedles:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
-    """What became of one that was sent: kept (200) with its step as it is now, or refused with a sentence.
+class StepThen:
+    """A step after all of them; `newest` is its newest entry's number, so that the later of two answers can be told."""
 
-    `newest` is the number of the step's newest entry, so that the later of two answers can be told.
-    """
+    now: StepNow
+    newest: int
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What became of one that was sent: kept (200) with its step as it is then, or refused with a sentence."""
 
     key: str
     status: int
     sentence: str = ""
-    step: StepNow | None = None
-    newest: int = 0
+    step: StepThen | None = None
 
 
 def take_in(db: Writing, person: Person, sent: Sequence[SentCount | SentNeedles], at: datetime) -> list[Kept]:
-    """Keep all that can be kept, in the order given; a refusal undoes only its own."""
-    return [_kept(db, person, each, at) for each in sent]
+    """Keep all that can be kept, in the order given; a refusal undoes only its own.
+
+    One that came in before is answered as kept, whoever has the piece in hand by now.
+    """
+    seen = _seen(db, person, sent)
+    refusals: dict[int, Refusal | None] = {}
+    for place, each in enumerate(sent):
+        is_in = isinstance(each, SentCount) and seen.get(each.ask.key) == _said(each)
+        refusals[place] = None if is_in else _refusal(db, person, each, at)
+    steps = {each.step_id for place, each in enumerate(sent) if refusals[place] is None}
+    then = {step_id: _then(db, step_id) for step_id in steps}
+    return [_kept(each, refusals[place], then.get(each.step_id)) for place, each in enumerate(sent)]
 
 
 def newest_of(db: Reading | Writing, step_id: int) -> int:
@@ -60,41 +74,55 @@ def newest_of(db: Reading | Writing, step_id: int) -> int:
     return db.exec(select(func.max(col(Tally.id))).where(Tally.step_id == step_id)).one() or 0
 
 
-def _kept(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> Kept:
+def _then(db: Writing, step_id: int) -> StepThen:
+    return StepThen(step_now(db.get_one(Step, step_id)), newest_of(db, step_id))
+
+
+def _kept(each: SentCount | SentNeedles, refused: Refusal | None, then: StepThen | None) -> Kept:
+    if refused is None:
+        return Kept(each.ask.key, KEPT, step=then)
+    faults = refused.faults.values() if isinstance(refused, Unreadable) else ()
+    return Kept(each.ask.key, refused.status, " ".join(faults) or refused.sentence)
+
+
+def _refusal(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> Refusal | None:
     try:
         with db.begin_nested():
-            return _keep(db, person, each, at)
+            _keep(db, person, each, at)
     except Refusal as refused:
-        faults = refused.faults.values() if isinstance(refused, Unreadable) else ()
-        return Kept(each.ask.key, refused.status, " ".join(faults) or refused.sentence)
+        return refused
+    return None
 
 
-def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> Kept:
+def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> None:
     if isinstance(each, SentNeedles):
         count_needles(db, person, each.step_id, _claimed(each.ask, at), at)
-        return Kept(each.ask.key, KEPT)
-    now = _count(db, person, each, at)
-    return Kept(each.ask.key, KEPT, step=now, newest=newest_of(db, each.step_id))
+    elif each.takes_back:
+        take_back(db, person, _wrong(db, each), each.ask.key, at)
+    else:
+        count_on(db, person, countable_step(db, person, each.step_id), _claimed(each.ask, at), at)
 
 
-def _count(db: Writing, person: Person, each: SentCount, at: datetime) -> StepNow:
-    seen = db.exec(select(Tally).where(Tally.key == each.ask.key)).first()
-    if seen is not None and _is_same(seen, person, each):
-        return step_now(db.get_one(Step, each.step_id))
-    if each.takes_back:
-        wrong = db.exec(select(Tally).where(Tally.key == each.takes_back, Tally.step_id == each.step_id)).first()
-        if wrong is None:
-            raise Conflict(NOT_YET_IN)
-        assert wrong.id is not None
-        return take_back(db, person, wrong.id, each.ask.key, at)
-    return count_on(db, person, countable_step(db, person, each.step_id), _claimed(each.ask, at), at)
+def _wrong(db: Writing, each: SentCount) -> int:
+    """The entry to take back."""
+    found = db.exec(select(Tally.id).where(Tally.key == each.takes_back, Tally.step_id == each.step_id)).first()
+    if found is None:
+        raise Conflict(NOT_YET_IN)
+    return found
 
 
-def _is_same(seen: Tally, person: Person, each: SentCount) -> bool:
-    """Whether a key seen before came with this very count; a phone's clock may have been put right meanwhile."""
-    return (seen.account_id, seen.step_id, seen.kind) == (person.id, each.step_id, each.ask.kind) and (
-        bool(each.takes_back) or seen.counted_tenths == each.ask.counted * 10
-    )
+def _seen(
+    db: Writing, person: Person, sent: Sequence[SentCount | SentNeedles]
+) -> dict[str, tuple[int, str, int | None]]:
+    """What came in before under these keys from this person."""
+    keys = [each.ask.key for each in sent if isinstance(each, SentCount)]
+    found = db.exec(select(Tally).where(col(Tally.key).in_(keys), Tally.account_id == person.id))
+    return {row.key: (row.step_id, row.kind, row.counted_tenths if row.kind == "work" else None) for row in found}
+
+
+def _said(each: SentCount) -> tuple[int, str, int | None]:
+    """The same of one that is sent, but for its time: a phone's clock may have been put right meanwhile."""
+    return each.step_id, each.ask.kind, None if each.takes_back else int(each.ask.counted * 10)
 
 
 def _claimed(ask: Ask, at: datetime) -> Ask:

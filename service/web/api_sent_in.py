@@ -1,5 +1,6 @@
 """Counts made away from the network, over JSON: many at once, each kept or refused on its own."""
 
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -60,7 +61,7 @@ class AllSentIn(BaseModel):
 
 
 class KeptStep(BaseModel):
-    """A step as it stands now; `newest` is the number of its newest entry."""
+    """A step as it stands after all of them; `newest` is the number of its newest entry."""
 
     id: int
     operation: str
@@ -109,10 +110,7 @@ def _sent(each: SentIn) -> SentCount | SentNeedles:
 
 
 def _out(kept: Kept) -> KeptOut:
-    now = kept.step
     step = None
-    if now is not None:
-        step = KeptStep(
-            id=now.id, operation=now.operation, unit=now.unit, quantity=now.quantity, done=now.done, newest=kept.newest
-        )
+    if kept.step is not None:
+        step = KeptStep.model_validate({**asdict(kept.step.now), "newest": kept.step.newest})
     return KeptOut(key=kept.key, status=kept.status, detail=kept.sentence, step=step)
