@@ -13,6 +13,7 @@ from service.studio.demo_handovers import fill_handovers
 from service.studio.demo_learning import fill_guesses
 from service.studio.demo_papers import fill_papers
 from service.studio.demo_photos import fill_photos
+from service.studio.demo_quotes import fill_quotes
 from service.studio.demo_records import fill_records
 from service.studio.demo_thread import fill_thread
 from service.studio.demo_work import fill_work
@@ -47,6 +48,7 @@ def fill_or_refresh(
             fill_thread(db, stock, at)
             fill_guesses(db, stock, at)
             fill_books(db, stock, at)
+            fill_quotes(db, stock, at)
             fill_papers(db, stock, at)
             if photos is not None:
                 fill_photos(db, photos, stock)

@@ -12,14 +12,16 @@ from service.records.db import Reading
 from service.records.tables import Event, Garment, Step
 from service.studio.lines import Line, every_line
 from service.studio.log import MORE_ON_CLOTH, OVERRULED
+from service.studio.quote_proofs import PROMISED, broken_promises
 from service.studio.recount import RECOUNTED
 from service.studio.standing import Summary, start_by, summary_of, usual_minutes
 from service.studio.statements import STATEMENTS
 from service.studio.statements_books import BOOKS
 from service.studio.statements_handovers import HANDOVERS
 from service.studio.statements_photos import PHOTOS
+from service.studio.statements_quotes import QUOTES
 
-EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *HANDOVERS)
+EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *HANDOVERS, *QUOTES)
 OPEN = ("planned", "in work")
 RECKONED = (
     "a garment's summary is what its steps come to",
@@ -43,7 +45,8 @@ def prove(db: Reading) -> Report:
         for statement in EVERY
         for row in db.connection().execute(text(statement.breaking))
     ]
-    return Report(len(EVERY) + len(RECKONED), (*faults, *_reckoned(db)))
+    faults += [_fault(says, number) for says, number in broken_promises(db)]
+    return Report(len(EVERY) + len(RECKONED) + len(PROMISED), (*faults, *_reckoned(db)))
 
 
 def _fault(says: str, number: int) -> str:
