@@ -4,6 +4,7 @@ import gc
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from http import HTTPStatus
+from pathlib import Path
 from urllib.parse import quote
 
 from fastapi import FastAPI, Request
@@ -19,7 +20,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from service.errors import Refusal, SignInNeeded, Unreadable
 from service.reckoning.asked import Wrong
 from service.records.db import Database
-from service.records.photo_store import PhotoStore, store_beside
+from service.records.photo_store import PhotoStore, folder_beside, store_beside
 from service.studio.foresight import Foresight
 from service.studio.rates import Learning
 from service.web import routes
@@ -44,11 +45,12 @@ def create_app(
     database: Database,
     *,
     photos: PhotoStore | None = None,
+    folder: Path | None = None,
     hosts: Iterable[str] = (),
     https: bool = False,
     first_run_code: str = "",
 ) -> FastAPI:
-    """The service on this database, its photos beside it if no store is given.
+    """The service on this database, its photos and data folder beside it if none are given.
 
     `first_run_code` opens the first page to another machine.
     """
@@ -62,6 +64,7 @@ def create_app(
         max_body_size=MOST_BODY_BYTES,
     )
     app.state.database = database
+    app.state.folder = folder or folder_beside(database.url)
     app.state.photos = photos or store_beside(database.url)
     app.state.first_run_code = first_run_code
     app.state.https = https

@@ -54,7 +54,9 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
     store = open_store(settings.photos, settings.data)
     sweep(database, store, datetime.now(UTC))
     hosts = (host, *settings.extra_hosts)
-    app = create_app(database, photos=store, hosts=hosts, https=settings.https, first_run_code=code)
+    app = create_app(
+        database, photos=store, folder=settings.data, hosts=hosts, https=settings.https, first_run_code=code
+    )
     shown = f"[{host}]" if ":" in host else host
     if not quiet:
         print(f"Stopline is at http://{shown}:{port}  (stop it with Ctrl-C)", flush=True)  # noqa: T201

@@ -143,11 +143,16 @@ def open_store(address: str, folder: Path) -> PhotoStore:
     return BucketStore(address)
 
 
-def store_beside(url: str, folder: Path = Path("data")) -> PhotoStore:
-    """The folder of photos beside a SQLite file; beside another database, the one in `folder`."""
+def folder_beside(url: str, folder: Path = Path("data")) -> Path:
+    """The data folder that a SQLite file lies in; of another database, the one in `folder`."""
     file = make_url(url)
     sqlite = file.get_backend_name() == "sqlite" and file.database
-    return open_store("", Path(file.database or "").parent if sqlite else folder)
+    return Path(file.database or "").parent if sqlite else folder
+
+
+def store_beside(url: str, folder: Path = Path("data")) -> PhotoStore:
+    """The folder of photos beside a SQLite file; beside another database, the one in `folder`."""
+    return open_store("", folder_beside(url, folder))
 
 
 def _checked(name: str) -> str:

@@ -15,6 +15,7 @@ from service.web import (
     books_accounts,
     books_files,
     charges,
+    client_data,
     clients,
     cloth,
     cloth_acts,
@@ -53,6 +54,7 @@ from service.web import (
     supplies,
     table,
     thread_used,
+    what_if,
     work_slip,
     work_table,
 )
@@ -62,12 +64,12 @@ PAGES = (
     *(handing_over, handovers),
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(charges, payments, quotes, quote_paper),
-    diary,
+    *(what_if, diary),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),
     table,
     *(guesses, books, books_accounts, books_files),
     *(reckoner_keeping, commission_fit, marking_sheet, thread_used),
-    *(papers, work_slip, commission_file, fibres, finishing),
+    *(papers, work_slip, commission_file, fibres, finishing, client_data),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (
