@@ -11,7 +11,16 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from service.web import books_words, diary_words, handover_words, hours_words, money_words, photo_words, words
+from service.web import (
+    books_words,
+    diary_words,
+    handover_words,
+    history_words,
+    hours_words,
+    money_words,
+    photo_words,
+    words,
+)
 
 STATIC = Path(__file__).resolve().parents[1] / "static"
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
@@ -77,6 +86,7 @@ def environment() -> Environment:
         **books_words.FILTERS,
         **money_words.FILTERS,
         **photo_words.FILTERS,
+        **history_words.FILTERS,
         **diary_words.FILTERS,
         **handover_words.FILTERS,
     }

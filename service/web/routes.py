@@ -34,6 +34,7 @@ from service.web import (
     guesses,
     handing_over,
     handovers,
+    history,
     house,
     making,
     marking_sheet,
@@ -60,7 +61,7 @@ from service.web import (
 )
 
 PAGES = (
-    photos,
+    *(photos, history),
     *(handing_over, handovers),
     *(house, sign_in, work_table, settings, stitchers, clients, commissions),
     *(charges, payments, quotes, quote_paper),

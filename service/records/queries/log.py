@@ -38,6 +38,7 @@ class Entry:
     overruled: bool
     taken_back: bool
     recorded_at: datetime
+    at: datetime
     takes_back_of: datetime | None = None
 
 
@@ -67,6 +68,12 @@ def entries_of_garment(db: Reading, garment_id: int, before: int | None = None) 
         found = found.where(col(Tally.id) < before)
     rows = [_entry(row) for row in db.execute(found.limit(PAGE + 1))]
     return rows[:PAGE], len(rows) > PAGE
+
+
+def entries_between(db: Reading, garment_id: int, since: datetime, until: datetime) -> list[Entry]:
+    """A garment's entries of work done from one moment until before another, in the order in which it was done."""
+    found = _entries().where(col(Tally.garment_id) == garment_id, col(Tally.at) >= since, col(Tally.at) < until)
+    return [_entry(row) for row in db.execute(found.order_by(None).order_by(col(Tally.at), col(Tally.id)))]
 
 
 def changes_of_garment(db: Reading, garment_id: int, since: int | None, before: int | None) -> list[Change]:
@@ -133,6 +140,7 @@ def _entry(row: Any) -> Entry:
         overruled=tally.overruled,
         taken_back=row.counter_id is not None,
         recorded_at=tally.recorded_at,
+        at=tally.at,
         takes_back_of=row.countered_at,
     )
 

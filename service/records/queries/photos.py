@@ -45,6 +45,13 @@ def gallery(
     return rows[:PAGE], len(rows) > PAGE
 
 
+def shown_between(db: Reading, garment_id: int, since: datetime, until: datetime) -> list[Shown]:
+    """The photos of a garment taken from one moment until before another, the oldest first."""
+    found = _shown().where(col(Photo.garment_id) == garment_id, col(Photo.taken_out_at).is_(None))
+    found = found.where(col(Photo.at) >= since, col(Photo.at) < until)
+    return [_of(row) for row in db.execute(found.order_by(col(Photo.at), col(Photo.id)))]
+
+
 def one_shown(db: Reading | Writing, photo_id: int) -> Shown:
     """One photo, with its names."""
     return _of(db.execute(_shown().where(col(Photo.id) == photo_id)).one())
