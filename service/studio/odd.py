@@ -4,18 +4,18 @@ from collections.abc import Sequence
 
 from sqlmodel import col, func, select
 
-from service.records.db import Reading
+from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Section, Step, Tally
 from service.studio.recount import RECOUNTED
 
 
-def odd_of(db: Reading, garment: Garment, sections: Sequence[Section]) -> list[str]:
+def odd_of(db: Reading | Writing, garment: Garment, sections: Sequence[Section]) -> list[str]:
     """A sentence for each thing that whoever goes on should know of."""
     names = {section.id: section.name for section in sections}
     return [*_recounts(db, names), *_undone(db, garment, names)]
 
 
-def _recounts(db: Reading, names: dict[int | None, str]) -> list[str]:
+def _recounts(db: Reading | Writing, names: dict[int | None, str]) -> list[str]:
     found = select(Event.object_id, Event.before, Event.after, Event.reason).where(
         col(Event.object_kind) == "section", Event.action == RECOUNTED, col(Event.object_id).in_(list(names))
     )
@@ -25,7 +25,7 @@ def _recounts(db: Reading, names: dict[int | None, str]) -> list[str]:
     ]
 
 
-def _undone(db: Reading, garment: Garment, names: dict[int | None, str]) -> list[str]:
+def _undone(db: Reading | Writing, garment: Garment, names: dict[int | None, str]) -> list[str]:
     found = (
         select(Step.section_id, Step.unit, func.sum(Tally.counted_tenths), func.max(Tally.reason))
         .join(Tally, col(Tally.step_id) == Step.id)

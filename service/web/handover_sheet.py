@@ -170,7 +170,7 @@ def _stop(found: Handed, it: StoppedPlace, at: int) -> Part:
         f"Where it stopped: {it.section.name} ({kind(it.section.kind)}, {it.panel})",
         tuple(word for word in words if word),
         facts=tuple(place_facts(it)),
-        drawings=(Drawing(drawing, stopped_at(it), 125),) if drawing else (),
+        drawings=(Drawing(drawing, stopped_at(it), 108),) if drawing else (),
     )
 
 
@@ -214,7 +214,7 @@ def _stitches(found: Handed) -> Iterator[Part]:
         yield Part(
             f"The stitch: {NAMES[section.kind]}, worked {work_direction(section)}",
             (*numbered, *then, f"Catch: {catch_words(section.kind, section.catch_threads)}."),
-            drawings=(Drawing(drawing, f"{NAMES[section.kind]}: the thread's way, numbered", 115),),
+            drawings=(Drawing(drawing, f"{NAMES[section.kind]}: the thread's way, numbered", 96),),
         )
 
 

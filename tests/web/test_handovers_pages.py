@@ -1,0 +1,200 @@
+"""Handing over on pages: made ready from the records, counted in, sent back, the sample row, who held it when."""
+
+import re
+
+import httpx2
+import pytest
+from sqlmodel import col, select
+
+from service.records.tables import Handover, HandoverMaterial, HandoverPlace, Panel
+from service.studio.handovers import Offer, pass_on
+from tests.building import a_garment
+from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.serving import OWNER, SECOND, START, STITCHER, Live
+from tests.shelf import holds, words_of
+
+
+@pytest.fixture
+def bib(live: Live) -> int:
+    """A bib in Wren's hands, 31 knots of its first band tied."""
+    with live.database.writing() as db:
+        garment_id, owner, wren = number(a_garment(db, "bib")), person(db, OWNER), person(db, STITCHER)
+        pass_on(db, owner, wren, Offer(garment_id, wren.stitcher_id), START)
+        work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
+        count(db, wren, step(db, garment_id, "ladder_knot"), 31)
+        return garment_id
+
+
+def _typed(live: Live, bib: int, **said: str) -> dict[str, str]:
+    with live.database.reading() as db:
+        panel = db.exec(select(Panel.id).where(Panel.garment_id == bib)).one()
+        to = stitcher_id(db, SECOND)
+    return {"panels": str(panel), "to": str(to), "needles_out": "3", "pins_out": "10", **said}
+
+
+def _offer(who: httpx2.Client, live: Live, bib: int, **said: str) -> str:
+    answer = who.post(f"/garments/{bib}/give", data=_typed(live, bib, **said))
+    assert answer.status_code == 303, words_of(answer.text)
+    path: str = answer.headers["location"]
+    assert re.fullmatch(r"/handovers/\d+", path)
+    return path
+
+
+def test_most_of_it_is_filled_in_and_needles_never_are(stitcher: httpx2.Client, live: Live, bib: int) -> None:
+    assert f'href="/garments/{bib}/give"' in stitcher.get(f"/garments/{bib}").text
+    page = stitcher.get(f"/garments/{bib}/give").text
+    words = words_of(page)
+    assert "Knot the edges: bundle 32 of " in words
+    assert "is next, first edge." in words
+    assert 'name="what-2" type="text" value="Spare cloth for a sample row: Fine linen"' in page
+    assert re.search(r'name="thread-\d+" type="text" value="Lace cotton No \d+"', page)
+    for field in ("needles_out", "pins_out"):
+        assert f'name="{field}" type="text" value=""' in page
+
+
+def test_it_is_offered_counted_in_and_taken(
+    stitcher: httpx2.Client, second: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
+) -> None:
+    typed = {"tension": "firm", "given_first": "24.5", "given_second": "25", "odd": "a mended weft thread"}
+    path = _offer(stitcher, live, bib, **typed, **{"what-1": "Lace cotton", "amount-1": "12 m", "notes": "in the tin"})
+    for who in (stitcher, second, owner):
+        assert "Between hands" in who.get("/").text
+        assert "from Wren Hallam to Ida Thorne, 3 needles and 10 pins" in words_of(who.get("/").text)
+    words = words_of(second.get(path).text)
+    for said in (
+        "Knot the edges: bundle 32 of",
+        "24.5 and 25 bundles on 50 mm",
+        "a mended weft thread",
+        "12 m",
+        "firm",
+    ):
+        assert said in words
+    assert "I have counted: I take it" in words
+    assert "I have counted: I take it" not in owner.get(path).text
+    assert second.get(f"/garments/{bib}").status_code == 200
+    answer = second.post(f"{path}/take", data={"needles_in": "3", "pins_in": "10"})
+    assert (answer.status_code, answer.headers["location"]) == (303, path)
+    assert stitcher.get(f"/garments/{bib}").status_code == 404
+    assert "taken by Ida Thorne" in words_of(stitcher.get(path).text)
+    history = words_of(second.get(f"/garments/{bib}").text).partition("Who held it when")[2]
+    assert history.index("Wren Hallam → Ida Thorne") < history.index("the shelf → Wren Hallam")
+    with live.database.reading() as db:
+        assert db.exec(select(HandoverMaterial.what, HandoverMaterial.amount)).all()[0] == ("Lace cotton", "12 m")
+    assert holds(live)
+
+
+def test_a_difference_over_five_parts_in_a_hundred_is_told_to_both(
+    stitcher: httpx2.Client, second: httpx2.Client, live: Live, bib: int
+) -> None:
+    path = _offer(stitcher, live, bib, given_first="25", given_second="25")
+    second.post(f"{path}/take", data={"needles_in": "3", "pins_in": "10"})
+    second.post(f"{path}/sample", data={"sample_first": "27", "sample_second": "27.5"})
+    for who in (stitcher, second):
+        assert "The sample lies 9 % closer than the work: 27.25 bundles on 50 mm" in words_of(who.get(path).text)
+    answer = second.post(f"{path}/sample", data={"sample_first": "25", "sample_second": ""})
+    assert answer.status_code == 422
+    assert "Enter bundles on 50 mm." in answer.text
+    second.post(f"{path}/sample", data={"sample_first": "25,2", "sample_second": "25.4"})
+    assert "No more than 5 % apart." in words_of(second.get(path).text)
+    assert stitcher.post(f"{path}/sample", data={"sample_first": "25", "sample_second": "25"}).status_code == 403
+
+
+def test_a_missing_needle_is_shown_until_it_is_found(
+    stitcher: httpx2.Client, second: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
+) -> None:
+    path = _offer(stitcher, live, bib)
+    answer = second.post(f"{path}/take", data={"needles_in": "4", "pins_in": "10"})
+    assert answer.status_code == 422
+    assert "That is 1 needle more than went out." in words_of(answer.text)
+    second.post(f"{path}/take", data={"needles_in": "2", "pins_in": "10"})
+    assert "1 needle missing." in words_of(second.get(path).text)
+    assert "Missing since it was taken" in words_of(owner.get("/").text)
+    assert "1 needle is missing since Ida Thorne took it." in words_of(owner.get(f"/garments/{bib}").text)
+    wrong = second.post(f"{path}/found", data={"needles_found": "2", "found_note": "in the hem"})
+    assert "Only 1 is missing." in wrong.text
+    second.post(f"{path}/found", data={"needles_found": "1", "found_note": "in the hem"})
+    assert "1 needle found later" in words_of(second.get(path).text)
+    assert "missing" not in words_of(owner.get(f"/garments/{bib}").text).partition("Log")[0].partition("Hand it")[0]
+
+
+def test_it_is_sent_back_with_a_reason_and_can_be_offered_again(
+    stitcher: httpx2.Client, second: httpx2.Client, live: Live, bib: int
+) -> None:
+    path = _offer(stitcher, live, bib)
+    answer = second.post(f"{path}/send-back", data={"reason": " "})
+    assert answer.status_code == 422
+    assert "Enter why, in a few words." in answer.text
+    second.post(f"{path}/send-back", data={"reason": "away from Friday"})
+    assert "Sent back: away from Friday" in words_of(stitcher.get(path).text)
+    again = _offer(stitcher, live, bib)
+    assert stitcher.post(f"{again}/send-back", data={"reason": "I finish it myself"}).status_code == 303
+    with live.database.reading() as db:
+        states = db.exec(select(Handover.state, Handover.reason).order_by(col(Handover.id))).all()
+        assert states[1:] == [("sent back", "away from Friday"), ("sent back", "I finish it myself")]
+
+
+WRONG = (
+    ({"panels": ""}, "Choose what is handed over."),
+    ({"panels": "999999"}, "Choose panels of this garment."),
+    ({"to": ""}, "Enter whose hands."),
+    ({"to": "x"}, "as a number"),
+    ({"needles_out": ""}, "Enter how many needles go with it."),
+    ({"needles_out": "-1"}, "must be at least 0"),
+    ({"needles_out": "1e3"}, "as a number"),
+    ({"pins_out": "1.5"}, "must be a whole number"),
+    ({"pins_out": "99999"}, "must be at most 1,000"),
+    ({"notes": "n" * 2001}, "to 2000 characters"),
+    ({"given_first": "25"}, "Count at both places, or leave both empty."),
+    ({"given_first": "NaN", "given_second": "25"}, "as a number"),
+    ({"given_first": "0", "given_second": "25"}, "must be above 0"),
+    ({"given_first": "501", "given_second": "25"}, "must be at most 500"),
+)
+
+
+def test_what_is_typed_wrongly_comes_back_with_a_sentence(stitcher: httpx2.Client, live: Live, bib: int) -> None:
+    for change, sentence in WRONG:
+        answer = stitcher.post(f"/garments/{bib}/give", data=_typed(live, bib, **{"odd": "kept as typed", **change}))
+        assert answer.status_code == 422, change
+        assert sentence in words_of(answer.text), change
+        assert "kept as typed" in answer.text
+    with live.database.reading() as db:
+        assert len(db.exec(select(Handover)).all()) == 1
+
+
+def test_a_stranger_finds_no_handover(
+    stitcher: httpx2.Client, second: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
+) -> None:
+    path = _offer(stitcher, live, bib, to=str(_owner_id(live)))
+    for address in (path, f"{path}/sheet", f"{path}/sheet.pdf", f"/garments/{bib}/give", f"/garments/{bib}/sharps"):
+        assert second.get(address).status_code == 404
+    assert second.post(f"{path}/take", data={"needles_in": "3", "pins_in": "10"}).status_code == 404
+    assert owner.post(f"{path}/take", data={"needles_in": "3", "pins_in": "10"}).status_code == 303
+    assert stitcher.get(f"/garments/{bib}/give").status_code == 404
+    assert owner.get("/handovers/999").status_code == 404
+
+
+def _owner_id(live: Live) -> int:
+    with live.database.reading() as db:
+        return stitcher_id(db, OWNER)
+
+
+def test_the_owner_puts_it_on_the_shelf_in_one_act(owner: httpx2.Client, live: Live, bib: int) -> None:
+    path = _offer(owner, live, bib, to="shelf")
+    assert "taken by Ottilie Brook" in words_of(owner.get(path).text)
+    with live.database.reading() as db:
+        assert db.exec(select(Panel.holder_id).where(Panel.garment_id == bib)).one() is None
+        assert db.exec(select(HandoverPlace.next_number).order_by(col(HandoverPlace.id).desc())).first() == 32
+
+
+def test_a_broken_needle_is_written_down_and_seen_by_a_second_person(
+    stitcher: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
+) -> None:
+    path = f"/garments/{bib}/sharps"
+    assert "Enter what happened." in stitcher.post(path, data={"kind": "needle"}).text
+    assert "Choose whether it was a needle or a pin." in stitcher.post(path, data={"note": "x", "kind": "axe"}).text
+    assert stitcher.post(path, data={"kind": "needle", "note": "snapped at the eye"}).status_code == 303
+    assert "A needle broke or was lost" in words_of(owner.get(f"/garments/{bib}").text)
+    assert stitcher.post(f"{path}/1/found", data={"found_note": "taped in"}).status_code == 403
+    assert owner.post(f"{path}/1/found", data={"found_note": "taped into the book"}).status_code == 303
+    assert "All of it found: taped into the book" in words_of(stitcher.get(path).text)
+    assert owner.post(f"{path}/99/found", data={"found_note": "x"}).status_code == 404
