@@ -30,6 +30,7 @@ from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, Sig
 from service.web.drawn import large_drawing
 from service.web.forms import Form, Typed
 from service.web.handing_over import handed_over
+from service.web.history_words import counted_again
 from service.web.learning import learning_here, learning_of
 from service.web.reckoner_keeping import WORDS
 
@@ -198,14 +199,3 @@ def _by_day(lines: list[Entry | Change], desk: Desk) -> list[tuple[date, list[En
 
     newest_first = sorted(lines, key=lambda line: line.recorded_at, reverse=True)
     return [(when, list(those)) for when, those in groupby(newest_first, day)]
-
-
-def counted_again(before: str, after: str) -> str:
-    """What of a recount differs, from the counts before and after as the log keeps them.
-
-    >>> counted_again("667 standing threads, 10 withdrawn", "660 standing threads, 10 withdrawn")
-    '667 → 660 standing threads'
-    """
-    pairs = zip(before.split(", "), after.split(", "), strict=False)
-    told = [f"{old.partition(' ')[0]} → {new}" for old, new in pairs if old != new]
-    return ", ".join(told) or f"{after}, as before"

@@ -29,12 +29,15 @@ class Sitting:
         return self.entry.at
 
 
+Line = Sitting | Happened | Shown
+
+
 @dataclass(frozen=True, slots=True)
 class Day:
     """One day: its lines in the order of the clock, and the seconds that stand of each person."""
 
     on: date
-    lines: tuple[Sitting | Happened | Shown, ...]
+    lines: tuple[Line, ...]
     seconds: Mapping[str, int]
 
     @property
@@ -48,8 +51,8 @@ def days_of(history: History, zone: ZoneInfo) -> list[Day]:
     found = []
     for on in history.days:
         entries = [entry for entry in history.entries if _day(entry.at, zone) == on]
-        others = [line for line in (*history.happened, *history.photos) if _day(line.at, zone) == on]
-        lines = sorted((*sittings(entries), *others), key=_moment)
+        everything: list[Line] = [*sittings(entries), *history.happened, *history.photos]
+        lines = sorted((line for line in everything if _day(line.at, zone) == on), key=_moment)
         found.append(Day(on, tuple(lines), _standing_seconds(entries)))
     return found
 
@@ -129,7 +132,7 @@ def _day(moment: datetime, zone: ZoneInfo) -> date:
     return moment.astimezone(zone).date()
 
 
-def _moment(line: Sitting | Happened | Shown) -> datetime:
+def _moment(line: Line) -> datetime:
     return line.at
 
 
