@@ -64,6 +64,16 @@ def pace(seconds: Range) -> str:
     return _range(f"{seconds.p10 / 60:.0f}", f"{seconds.p90 / 60:.0f}", "min")
 
 
+def narrower(share: float) -> str:
+    """How much narrower a range comes to be, in words.
+
+    >>> narrower(0.002), narrower(0.043), narrower(0.22)
+    ('hardly narrower', '4 % narrower', '22 % narrower')
+    """
+    percent = round(100 * share)
+    return f"{percent} % narrower" if percent else "hardly narrower"
+
+
 def _range(low: str, high: str, unit: str) -> str:
     if low == high:
         return f"about {high} {unit}"
@@ -105,4 +115,5 @@ FILTERS: Mapping[str, Callable[..., Any]] = {
     "hours_between": hours_between,
     "held": held,
     "pace": pace,
+    "narrower": narrower,
 }

@@ -7,10 +7,11 @@ from fastapi.responses import Response
 from sqlmodel import col, select
 
 from service.reckoning.asked import Wrong
-from service.reckoning.hours import Line
+from service.reckoning.hours import Line, Stretch
 from service.reckoning.hours_answer import HoursAnswer, HoursAsk, OperationHours, Work, reckon_hours
 from service.reckoning.operations import OPERATIONS
 from service.reckoning.rates import MOST_UNITS
+from service.reckoning.trial import Trial, trials
 from service.records.db import Reading
 from service.records.tables import Stitcher
 from service.studio.rates import Learned, whose
@@ -33,6 +34,7 @@ class Found:
 
     answer: HoursAnswer
     by: str
+    trial: Trial | None
 
     @property
     def work(self) -> OperationHours:
@@ -85,7 +87,9 @@ def _found(form: Form, length_unit: str, stitchers: dict[str, str], learned: Lea
     line = Line(work, float(quantity), count, None if length_um is None else length_um / 1000)
     ask = HoursAsk((Work(line),), whose(int(by)) if by else None)
     try:
-        return Found(reckon_hours(ask, learned.drawn, kappa), stitchers.get(by, ""))
+        answer = reckon_hours(ask, learned.drawn, kappa)
+        tried = trials(learned.fit, [Stretch("", (line,), ask.stitcher or "")])
+        return Found(answer, stitchers.get(by, ""), tried[0] if tried else None)
     except Wrong as wrong:
         put(form, wrong, FIELDS)
     return None
