@@ -68,6 +68,17 @@ def upgrade() -> None:
     sa.CheckConstraint('id = 1', name=op.f('ck_maker_only_one')),
     sa.PrimaryKeyConstraint('id', name=op.f('pk_maker'))
     )
+    op.create_table('message_words',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.String(), nullable=False),
+    sa.Column('subject', sa.String(), nullable=False),
+    sa.Column('body', sa.Text(), nullable=False),
+    sa.CheckConstraint("kind IN ('quote', 'progress', 'measurement', 'fitting', 'instalment', 'ready')", name=op.f('ck_message_words_kind_word')),
+    sa.CheckConstraint('length(body) BETWEEN 1 AND 5000', name=op.f('ck_message_words_body_said')),
+    sa.CheckConstraint('length(subject) BETWEEN 1 AND 200', name=op.f('ck_message_words_subject_said')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_message_words')),
+    sa.UniqueConstraint('kind', name=op.f('uq_message_words_kind'))
+    )
     op.create_table('cloth_fibre',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('cloth_id', sa.Integer(), nullable=False),
@@ -105,6 +116,27 @@ def upgrade() -> None:
     )
     with op.batch_alter_table('calendar_link', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_calendar_link_account_id'), ['account_id'], unique=False)
+
+    op.create_table('client_wish',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('commission_id', sa.Integer(), nullable=False),
+    sa.Column('kind', sa.String(), nullable=False),
+    sa.Column('words', sa.Text(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('asked_at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('answer', sa.Text(), nullable=False),
+    sa.Column('answered_at', sa.DateTime(timezone=True), nullable=True),
+    sa.Column('closed_at', sa.DateTime(timezone=True), nullable=True),
+    sa.CheckConstraint("(answered_at IS NULL) = (answer = '')", name=op.f('ck_client_wish_answered_in_words')),
+    sa.CheckConstraint("kind IN ('measurement', 'fitting', 'answer')", name=op.f('ck_client_wish_kind_word')),
+    sa.CheckConstraint('length(words) BETWEEN 1 AND 1000', name=op.f('ck_client_wish_words_said')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_client_wish_account_id')),
+    sa.ForeignKeyConstraint(['commission_id'], ['commission.id'], name=op.f('fk_client_wish_commission_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_client_wish'))
+    )
+    with op.batch_alter_table('client_wish', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_client_wish_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_client_wish_commission_id'), ['commission_id'], unique=False)
 
     op.create_table('erasure',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -243,6 +275,30 @@ def upgrade() -> None:
     with op.batch_alter_table('rate_guess', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_rate_guess_account_id'), ['account_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_rate_guess_operation_id'), ['operation', 'id'], unique=False)
+
+    op.create_table('share_link',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('commission_id', sa.Integer(), nullable=False),
+    sa.Column('label', sa.String(), nullable=False),
+    sa.Column('secret_sha256', sa.String(), nullable=False),
+    sa.Column('account_id', sa.Integer(), nullable=True),
+    sa.Column('created_at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('ends_at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('revoked_at', sa.DateTime(timezone=True), nullable=True),
+    sa.Column('first_opened_at', sa.DateTime(timezone=True), nullable=True),
+    sa.Column('last_opened_at', sa.DateTime(timezone=True), nullable=True),
+    sa.Column('times_opened', sa.BigInteger(), nullable=False),
+    sa.CheckConstraint('ends_at > created_at', name=op.f('ck_share_link_ends')),
+    sa.CheckConstraint('length(label) BETWEEN 1 AND 200', name=op.f('ck_share_link_label_said')),
+    sa.CheckConstraint('times_opened >= 0', name=op.f('ck_share_link_times_opened_at_least')),
+    sa.ForeignKeyConstraint(['account_id'], ['account.id'], name=op.f('fk_share_link_account_id')),
+    sa.ForeignKeyConstraint(['commission_id'], ['commission.id'], name=op.f('fk_share_link_commission_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_share_link')),
+    sa.UniqueConstraint('secret_sha256', name=op.f('uq_share_link_secret_sha256'))
+    )
+    with op.batch_alter_table('share_link', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_share_link_account_id'), ['account_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_share_link_commission_id'), ['commission_id'], unique=False)
 
     op.create_table('stitcher_payment',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -451,6 +507,19 @@ def upgrade() -> None:
     with op.batch_alter_table('thread_used', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_thread_used_account_id'), ['account_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_thread_used_garment_id_thread'), ['garment_id', 'thread'], unique=False)
+
+    op.create_table('window_visit',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('share_link_id', sa.Integer(), nullable=False),
+    sa.Column('secret_sha256', sa.String(), nullable=False),
+    sa.Column('created_at', sa.DateTime(timezone=True), nullable=False),
+    sa.Column('ends_at', sa.DateTime(timezone=True), nullable=False),
+    sa.ForeignKeyConstraint(['share_link_id'], ['share_link.id'], name=op.f('fk_window_visit_share_link_id')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_window_visit')),
+    sa.UniqueConstraint('secret_sha256', name=op.f('uq_window_visit_secret_sha256'))
+    )
+    with op.batch_alter_table('window_visit', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_window_visit_share_link_id'), ['share_link_id'], unique=False)
 
     op.create_table('broken_sharp',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -678,6 +747,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_broken_sharp_found_by'))
 
     op.drop_table('broken_sharp')
+    with op.batch_alter_table('window_visit', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_window_visit_share_link_id'))
+
+    op.drop_table('window_visit')
     with op.batch_alter_table('thread_used', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_thread_used_garment_id_thread'))
         batch_op.drop_index(batch_op.f('ix_thread_used_account_id'))
@@ -716,6 +789,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_stitcher_payment_account_id'))
 
     op.drop_table('stitcher_payment')
+    with op.batch_alter_table('share_link', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_share_link_commission_id'))
+        batch_op.drop_index(batch_op.f('ix_share_link_account_id'))
+
+    op.drop_table('share_link')
     with op.batch_alter_table('rate_guess', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_rate_guess_operation_id'))
         batch_op.drop_index(batch_op.f('ix_rate_guess_account_id'))
@@ -744,6 +822,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_erasure_account_id'))
 
     op.drop_table('erasure')
+    with op.batch_alter_table('client_wish', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_client_wish_commission_id'))
+        batch_op.drop_index(batch_op.f('ix_client_wish_account_id'))
+
+    op.drop_table('client_wish')
     with op.batch_alter_table('calendar_link', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_calendar_link_account_id'))
 
@@ -753,6 +836,7 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_cloth_fibre_cloth_id'))
 
     op.drop_table('cloth_fibre')
+    op.drop_table('message_words')
     op.drop_table('maker')
     op.drop_table('keeping')
     op.drop_table('charges_instalment')

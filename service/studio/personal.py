@@ -15,6 +15,7 @@ _HANDOVERS = (
     " on garment.commission_id = commission.id where commission.client_id = :client))"
 )
 _PAYMENTS = "in (select id from payment where commission_id in (select id from commission where client_id = :client))"
+_LINKS = "in (select id from share_link where commission_id in (select id from commission where client_id = :client))"
 STAYS: dict[str, tuple[str, ...]] = {
     "charges": ("tax_name", "includes", "leaves_out"),
     "charges_instalment": ("due",),
@@ -38,6 +39,8 @@ STAYS: dict[str, tuple[str, ...]] = {
     "calendar_link": ("secret_sha256",),
     "login_session": ("secret_sha256",),
     "commission": ("state",),
+    "client_wish": ("kind",),
+    "message_words": ("kind", "subject", "body"),
     "garment": ("size", "state", "document"),
     "panel": ("key", "name", "cloth_role", "side", "outline"),
     "section": (
@@ -105,6 +108,9 @@ WIPES: tuple[Wipe, ...] = (
     Wipe("tally", f"garment_id {_GARMENTS}", said=("reason",)),
     Wipe("child_measure", f"commission_id {_COMMISSIONS}", goes=True),
     Wipe("kept_result", f"garment_id {_GARMENTS}", goes=True),
+    Wipe("window_visit", f"share_link_id {_LINKS}", goes=True),
+    Wipe("share_link", f"commission_id {_COMMISSIONS}", goes=True),
+    Wipe("client_wish", f"commission_id {_COMMISSIONS}", said=("words", "answer")),
     Wipe("payment", f"commission_id {_COMMISSIONS}", said=("note",)),
     Wipe("quote_garment", f"quote_id {_QUOTES}", {"name": "'Garment ' || garment_id"}),
     Wipe("quote_line", f"quote_id {_QUOTES} and by_hand", said=("words", "source")),

@@ -27,6 +27,7 @@ from service.records.tables.reckoner import KeptResult
 from service.records.tables.sittings import NeedleCount, TableWish
 from service.records.tables.studio import Event, Studio
 from service.records.tables.thread import ThreadUsed
+from service.records.tables.window import ClientWish, MessageWords, ShareLink, WindowVisit
 
 __all__ = [
     "AccessToken",
@@ -37,6 +38,7 @@ __all__ = [
     "ChargesInstalment",
     "ChildMeasure",
     "Client",
+    "ClientWish",
     "Cloth",
     "ClothFibre",
     "ClothReading",
@@ -58,6 +60,7 @@ __all__ = [
     "KeptResult",
     "LoginSession",
     "Maker",
+    "MessageWords",
     "NeedleCount",
     "Panel",
     "Payment",
@@ -71,6 +74,7 @@ __all__ = [
     "RateGuess",
     "RiskConsidered",
     "Section",
+    "ShareLink",
     "Step",
     "Stitcher",
     "StitcherAway",
@@ -81,4 +85,5 @@ __all__ = [
     "TableWish",
     "Tally",
     "ThreadUsed",
+    "WindowVisit",
 ]
