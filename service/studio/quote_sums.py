@@ -28,6 +28,7 @@ from service.studio.quote_materials import Figured
 
 MS_PER_HOUR = 3_600_000
 MS_STEP = 36_000  # a hundredth of an hour, so that hours as written times the rate give the line
+ONLY_WHERE_ANY = ("fee", "held")
 AT_DELIVERY = (Part(10_000, "at delivery"),)
 NAMES = {
     "labour": "Labour, as it most likely is",
@@ -86,6 +87,7 @@ def write_sums(db: Writing, quote: Quote, change: ChangeToPrice | None = None) -
     except Wrong as wrong:
         raise Unreadable({"": f"It cannot be priced: {wrong.field} {wrong.sentence}."}) from None
     db.exec(delete(QuoteLine).where(col(QuoteLine.quote_id) == quote.id, col(QuoteLine.kind).not_in(MATERIAL_KINDS)))
+    last = [line for line in last if line.amount_minor or line.kind not in ONLY_WHERE_ANY]
     tax = [Figured("tax", "tax", quote.tax_name, f"{quote.tax_hundredths / 100:g} % of the price", quote.tax_minor)]
     closing = [*last, *(tax if quote.tax_hundredths else [])]
     for position, figured in enumerate(first):

@@ -27,6 +27,12 @@ class Promised:
         """Whether a quote is accepted, so that a change is an alteration."""
         return any(state == "accepted" and quote.kind == "quote" for quote, state in self.quotes)
 
+    @property
+    def has_draft(self) -> bool:
+        """Whether a draft is begun of what would be drawn up next."""
+        kind = "alteration" if self.is_agreed else "quote"
+        return any(state == "draft" and quote.kind == kind for quote, state in self.quotes)
+
 
 def promised_for(db: Reading | Writing, commission_id: int, today: date) -> Promised:
     """The quotes and the money of one commission."""

@@ -73,8 +73,8 @@ def quote_paper(shown: Shown, studio: Studio) -> Paper:
 def due_words(part: QuoteInstalment, wanted_on: date) -> str:
     """When a part is due, as a client reads it."""
     if part.due_on is not None:
-        return f"by {day(part.due_on)}"
-    return "when you accept" if part.due == "at acceptance" else f"at delivery, wanted on {day(wanted_on)}"
+        return f"By {day(part.due_on)}"
+    return "When you accept" if part.due == "at acceptance" else f"At delivery, wanted on {day(wanted_on)}"
 
 
 def _wanted(shown: Shown) -> str:
