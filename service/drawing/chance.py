@@ -8,11 +8,12 @@ from service.drawing.svg import mark, path, tag
 WIDTH, HEIGHT = 40.0, 16.0
 DAY = 25.0
 KNOT = 3.0
+UNSURE, DOUBTFUL = 0.7, 0.4
 # the least chance that the word is used for, the word, and where the knot sits
 LEVELS: Sequence[tuple[float, str, float]] = (
     (0.9, "well in time", 8),
-    (0.7, "likely in time", 17),
-    (0.4, "touch and go", DAY),
+    (UNSURE, "likely in time", 17),
+    (DOUBTFUL, "touch and go", DAY),
     (0.15, "likely late", 31),
     (0.0, "late unless something changes", 36.5),
 )

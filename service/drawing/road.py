@@ -11,6 +11,7 @@ from service.reckoning.shapes import Rect
 WIDTH, HEIGHT, SIDE = 340.0, 86.0, 16.0
 WANTED, LIKELY, THREAD, TODAY, SURE = 12.0, 28.0, 44.0, 64.0, 78.0  # the lines of lettering and the thread between
 LEAST_DAYS = 7
+LETTER = 6.1  # how wide a letter is at most, in the mean of a line
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "June", "July", "Aug", "Sept", "Oct", "Nov", "Dec")
 
 
@@ -55,8 +56,9 @@ def road_drawing(road: Road, prefix: str) -> str:
     ground.run(((SIDE, THREAD), (WIDTH - SIDE, THREAD)))
     whole.run(((today, THREAD), (likely, THREAD)))
     rest.run(((likely, THREAD), (sure, THREAD)))
+    label = _label(likely, f"likely {day_words(road.likely, road.today)}", wanted)
     for edge in (wanted - 1.5, wanted + 1.5):
-        line.run(((edge, WANTED + 4), (edge, THREAD + 10)))
+        line.run(((edge, (LIKELY if label.left < wanted < label.right else WANTED) + 4), (edge, THREAD + 10)))
     leads.run(((likely, LIKELY + 3), (likely, THREAD)))
     leads.run(((sure, THREAD), (sure, SURE - 11)))
     leads.run(((today, THREAD), (today, TODAY - 11)))
@@ -69,10 +71,10 @@ def road_drawing(road: Road, prefix: str) -> str:
         + mark("circle", "d-open", cx=today, cy=THREAD, r=3)
         + mark("circle", "d-open", cx=sure, cy=THREAD, r=4)
         + mark("circle", "d-fill", cx=likely, cy=THREAD, r=4.5)
-        + _label(wanted, WANTED, f"wanted {day_words(road.wanted, road.today)}", "d-text")
-        + _label(likely, LIKELY, f"likely {day_words(road.likely, road.today)}", "d-text")
-        + _label(today, TODAY, "today", "d-quiet")
-        + _label(sure, SURE, f"8 times in 10 by {day_words(road.sure, road.today)}", "d-quiet")
+        + _label(wanted, f"wanted {day_words(road.wanted, road.today)}").at(WANTED, "d-text")
+        + label.at(LIKELY, "d-text")
+        + _label(today, "today").at(TODAY, "d-quiet")
+        + _label(sure, f"8 times in 10 by {day_words(road.sure, road.today)}").at(SURE, "d-quiet")
     )
     picture = Picture(
         Rect(0, 0, WIDTH, HEIGHT), f"{road.name}: the road to its day", road_words(road), prefix, "road", 1, 11
@@ -80,10 +82,25 @@ def road_drawing(road: Road, prefix: str) -> str:
     return drawn(picture, body)
 
 
-def _label(x: float, y: float, words: str, ink: str) -> str:
-    """Letter a point of the thread so that the words stay on the sheet."""
-    room = len(words) * 3.0
-    anchor = "start" if x < room else "end" if x > WIDTH - room else "middle"
-    return lettering(
-        ink, (x - 3 if anchor == "start" else x + 3 if anchor == "end" else x, y), words, text_anchor=anchor
-    )
+@dataclass(frozen=True, slots=True)
+class _Label:
+    """Words at a point of the thread, and how far they reach."""
+
+    words: str
+    left: float
+
+    @property
+    def right(self) -> float:
+        return self.left + len(self.words) * LETTER
+
+    def at(self, y: float, ink: str) -> str:
+        return lettering(ink, ((self.left + self.right) / 2, y), self.words, text_anchor="middle")
+
+
+def _label(x: float, words: str, beside: float | None = None) -> _Label:
+    """Letter a point of the thread so that its words stay on the sheet, and off a line where there is room."""
+    long = len(words) * LETTER
+    left = x - long / 2
+    if beside is not None and left < beside < left + long:
+        left = x - long if x < beside else x
+    return _Label(words, max(0.0, min(left, WIDTH - long)))

@@ -2,6 +2,7 @@
 
 from datetime import date
 from typing import Annotated
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
@@ -18,6 +19,7 @@ from service.web.forms import Form, Typed
 from service.web.promised import promised_for
 
 router = APIRouter(include_in_schema=False, prefix="/commissions")
+FILLED_IN = {"client", "title", "wanted_on"}
 api = APIRouter(prefix="/api", tags=["commissions"])
 
 
@@ -72,7 +74,10 @@ def show_commissions(desk: OwnerDesk, db: Reads, q: str = "", over: bool = False
 
 @router.get("/new")
 def show_new_commission(desk: OwnerDesk, db: Reads) -> Response:
-    return _form_page(desk, db, Form({"client": desk.request.query_params.get("client", "")}), None)
+    known = {
+        name: value for name, value in desk.request.query_params.items() if name in FILLED_IN or _is_for_making(name)
+    }
+    return _form_page(desk, db, Form(known), None)
 
 
 @router.post("")
@@ -81,7 +86,13 @@ def add_commission(desk: OwnerDesk, form: Typed, db: Writes, at: Now) -> Respons
     if facts is None:
         return _form_page(desk, db, form, None, 422)
     commission = commissions.add_commission(db, facts, at)
-    return desk.go(f"/commissions/{commission.id}")
+    making = {name: value for name, value in form.values.items() if _is_for_making(name)}
+    return desk.go(f"/commissions/{commission.id}" + (f"/make?{urlencode(making)}" if making else ""))
+
+
+def _is_for_making(name: str) -> bool:
+    """Whether a field says what is to be made: it is handed on to the page on which that is chosen."""
+    return name == "design" or name.startswith("cloth.")
 
 
 @router.get("/{commission_id}")

@@ -44,8 +44,18 @@ def month(day: date) -> str:
     return f"{day:%B}"
 
 
+def chance_percent(value: float) -> str:
+    """A chance alone, from 1 to 99 %.
+
+    >>> chance_percent(0.999)
+    '99 %'
+    """
+    return f"{shown_percent(value)} %"
+
+
 FILTERS: dict[str, Callable[..., Any]] = {
     "chance": chance,
+    "chance_percent": chance_percent,
     "weekday": weekday,
     "weekday_named": weekday_named,
     "month": month,

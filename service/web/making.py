@@ -96,7 +96,7 @@ def _making_page(desk: Desk, db: Reading | Writing, commission_id: int, form: Fo
     if chosen is not None and not any(field.startswith(("design", "cloth.")) for field in form.errors):
         design_id, design, cloths = chosen
         drafted = _drafted(db, design_id, cloths, _choices(form, design), form)
-    shelf = _shelf(db)
+    shelf = shelf_of(db)
     asked_for = desk.request.headers.get("hx-target", "")
     assert desk.studio
     making = None
@@ -113,7 +113,7 @@ def _making_page(desk: Desk, db: Reading | Writing, commission_id: int, form: Fo
         design=design_row,
         shelf=shelf,
         making=making,
-        **_cloth_fields(desk.studio, form, shelf, _read(db, form)),
+        **cloth_fields(desk.studio, form, shelf, _read(db, form)),
     )
 
 
@@ -122,7 +122,8 @@ def _read(db: Reading | Writing, form: Form) -> Design | None:
     return None if row is None else read_design(row.document)
 
 
-def _cloth_fields(studio: Studio, form: Form, shelf: list[ShelfCloth], design: Design | None) -> dict[str, Any]:
+def cloth_fields(studio: Studio, form: Form, shelf: list[ShelfCloth], design: Design | None) -> dict[str, Any]:
+    """What a page needs to ask for the cloths of a design."""
     options = [(item.cloth.id, _with_counts(item, studio.count_unit)) for item in shelf]
     return {
         "roles": () if design is None else design.cloths,
@@ -194,7 +195,8 @@ def _design_named(db: Reading | Writing, form: Form) -> tables.Design | None:
     return row
 
 
-def _shelf(db: Reading | Writing) -> list[ShelfCloth]:
+def shelf_of(db: Reading | Writing) -> list[ShelfCloth]:
+    """The cloths to choose from."""
     cloths = db.exec(select(Cloth).where(col(Cloth.put_away).is_(False)).order_by(col(Cloth.name)).limit(200)).all()
     read = readings_that_count(db, [cloth.id for cloth in cloths if cloth.id is not None])
     return [ShelfCloth(cloth, counts_from(read.get(cloth.id or 0, []))) for cloth in cloths]

@@ -57,6 +57,8 @@ from service.web import (
     thread_used,
     trial,
     what_if,
+    window,
+    window_owner,
     work_slip,
     work_table,
 )
@@ -72,6 +74,7 @@ PAGES = (
     *(guesses, books, books_accounts, books_files, trial),
     *(reckoner_keeping, commission_fit, marking_sheet, thread_used),
     *(papers, work_slip, commission_file, fibres, finishing, client_data),
+    *(window, window_owner),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (

@@ -9,6 +9,7 @@ from fastapi.responses import Response
 from markupsafe import Markup
 from sqlmodel import col, select
 
+from service.drawing.chance import DOUBTFUL, UNSURE
 from service.reckoning.hours_left import HoursLeft
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
@@ -34,7 +35,6 @@ from service.web.words import operation
 
 router = APIRouter(include_in_schema=False)
 SOON = timedelta(days=3)
-UNSURE, DOUBTFUL = 0.8, 0.5
 ON_THE_SHELF = "shelf"
 LONGEST_ID = 10
 

@@ -44,9 +44,9 @@ def _piece(left_ms: int, wanted_on: date, start_by: date) -> Standing:
 @pytest.mark.parametrize(
     ("left_ms", "wanted_in", "start_in", "chance", "word"),
     [
-        (100, 60, -10, 0.8, ""),
-        (100, 60, 4, 0.79, "Needs a hand now"),
-        (100, 60, 4, 0.49, "Likely late"),
+        (100, 60, -10, 0.7, ""),
+        (100, 60, 4, 0.69, "Needs a hand now"),
+        (100, 60, 4, 0.39, "Likely late"),
         (100, -1, 4, 0.01, "Late"),
         (100, 60, 4, None, ""),
         (100, 60, 3, None, "Needs a hand now"),
