@@ -1,5 +1,6 @@
 """The service put together: middleware, routes, answers to refusals, start and stop."""
 
+import asyncio
 import gc
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
@@ -27,6 +28,7 @@ from service.web import routes
 from service.web.deps import FirstRunNeeded
 from service.web.guard import Guard
 from service.web.problems import plain_answer, refuse, wants_json
+from service.web.render import environment
 
 MOST_BODY_BYTES = 2_000_000
 
@@ -37,8 +39,22 @@ async def lifespan(app: FastAPI) -> AsyncIterator[None]:
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 100)
+    ready = asyncio.create_task(_get_ready(app))
     yield
+    ready.cancel()
     app.state.database.close()
+
+
+async def _get_ready(app: FastAPI) -> None:
+    """Read every route and the templates while nobody asks, so that the first page or paper waits for neither.
+
+    A route reads its parameters when it is first looked at, here one at a time so that requests go between.
+    """
+    nowhere = {"type": "http", "method": "GET", "path": "/.", "root_path": "", "headers": []}
+    for route in app.router.routes:
+        route.matches(nowhere)
+        await asyncio.sleep(0)
+    await asyncio.to_thread(environment)
 
 
 def create_app(
