@@ -169,3 +169,15 @@ def test_an_unknown_paper_is_told_so(owner: httpx2.Client, path: str) -> None:
     answer = owner.get(f"{path}.pdf", params={"paper": "papyrus"})
     assert answer.status_code == 404
     assert "a4, us-letter" in answer.text
+
+
+def test_the_first_sheet_after_the_start_takes_no_longer(sqlite_template: Path, tmp_path: Path) -> None:
+    shutil.copyfile(sqlite_template, tmp_path / "studio.sqlite")
+    with serving(open_database(f"sqlite:///{tmp_path / 'studio.sqlite'}")) as live, live.signed_in(OWNER) as client:
+        with live.database.writing() as db:
+            a_garment(db, "bib")
+        time.sleep(1)  # what the service reads for itself after its start
+        began = time.process_time()
+        answer = client.get("/garments/1/marking-sheet.pdf")
+        seconds = time.process_time() - began
+    assert seconds / len(pypdf.PdfReader(io.BytesIO(answer.content)).pages) < PAGE_SECONDS
