@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
+from operator import itemgetter
 from typing import Any
 
 from sqlmodel import col, func, select
@@ -26,7 +27,7 @@ def fill_photos(db: Writing, store: PhotoStore, stock: Stock) -> None:
     workers = {worker.person.id: worker.person for worker in stock.workers.values()}
     owner = stock.workers["edda"].person
     for linen, (garment, section_id) in zip(LINENS, _bands(db), strict=False):
-        for operation, account_id, at in _worked(db, section_id):
+        for operation, account_id, at in sorted(_worked(db, section_id), key=itemgetter(2)):
             assert garment.id is not None
             withdrawn = operation == "withdraw"
             seen = Seen(linen, 0 if withdrawn else 13, 0 if withdrawn else 8)
