@@ -28,6 +28,7 @@ from service.studio.next_step import next_step_for
 from service.studio.sign_in import Person
 from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.drawn import large_drawing
+from service.web.foreseeing import foresight_of, plan_here, road_of
 from service.web.forms import Form, Typed
 from service.web.handing_over import handed_over
 from service.web.history_words import counted_again
@@ -66,7 +67,7 @@ class ClothUsed:
     cut_um: int
 
 
-@router.get("/{garment_id}", dependencies=[Depends(learning_here)])
+@router.get("/{garment_id}", dependencies=[Depends(learning_here), Depends(plan_here)])
 def show_garment(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, before: Beyond = None) -> Response:
     return _page(desk, person, db, garment_id, Form(), before)
 
@@ -118,6 +119,7 @@ def _page(
     further = entries[-1].id if more else None
     changes = changes_of_garment(db, garment_id, further, before)
     following = next_step_for(db, person, garment) if piece.state in {"planned", "in work"} else None
+    plan = foresight_of(desk.request).newest(db, desk.today)
     left = left_by(db, garment_id)
     hand = next((step.section_id for step in parts.steps if following and step.id == following.id), None)
     return desk.page(
@@ -129,6 +131,8 @@ def _page(
         piece=piece,
         likely=learning.hours_left(db, [garment_id])[garment_id],
         mostly_guesses=learning.newest(db).mostly_guesses,
+        foreseen=plan.days_of(garment_id),
+        road=road_of(plan, garment_id),
         panels=[_panel_lines(panel, parts, left) for panel in parts.panels],
         joined=[_section_lines(section, parts, left) for section in parts.joined_sections],
         joined_ms=left.joined.left_ms,

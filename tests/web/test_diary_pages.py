@@ -51,6 +51,18 @@ def test_the_owner_reads_who_works_on_what_and_each_pieces_road(owner: httpx2.Cl
     assert one.count("<strong>Wren Hallam</strong>, 1 h.") == 1
 
 
+def test_the_garments_page_shows_its_road_and_why_there_is_none(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        bib = a_piece(db, "Ivy bib", STITCHER, 1)
+        other = number(a_garment(db, "bib"))
+        for panel in db.exec(select(Panel).where(Panel.garment_id == other)):
+            panel.holder_id = stitcher_id(db, SECOND)
+    page = owner.get(f"/garments/{bib}").text
+    assert page.count('class="d-road"') == 1
+    assert f'<a href="/diary/what-if/{bib}">What would help</a>' in page
+    assert "Ida Thorne has no hours in her week" in owner.get(f"/garments/{other}").text
+
+
 def test_a_stitcher_reads_her_own_diary_and_no_client(stitcher: httpx2.Client, live: Live) -> None:
     with live.database.writing() as db:
         a_piece(db, "Ivy bib", STITCHER)
