@@ -33,6 +33,7 @@ LONGEST_CLOTH_MM = 100_000.0  # 100 m
 LONGEST_EDGE_MM = 1_000_000.0
 WIDEST_FINISHED_MM = 1_000.0
 MOST_STRIPS = 10_000
+MOST_CLEAR = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ class BiasPlan:
     `joins` and `usable_mm` are of all strips joined into one run; `pieces` are the fewest that cover the edge, none
     when it is not enough. `cloth_height_mm` is the least along the warp that is enough, to a micrometre;
     `one_strip_height_mm` the least that gives the edge in one strip, None when the cloth is too narrow for that.
-    `cloth` is the piece the strips lie on.
+    `cloth` is the piece the strips lie on, `edge` what they bind.
     """
 
     cut_width_mm: float
@@ -76,6 +77,7 @@ class BiasPlan:
     enough: bool
     cloth_height_mm: float
     one_strip_height_mm: float | None
+    edge: EdgeToBind
     pieces: tuple[Piece, ...]
     findings: tuple[Finding, ...]
     notes: tuple[str, ...]
@@ -138,6 +140,7 @@ def plan_bias(ask: BiasAsk) -> BiasPlan:
         enough=_is_enough(cutting, ask.edge_mm),
         cloth_height_mm=least_mm,
         one_strip_height_mm=one_mm,
+        edge=edge,
         pieces=pieces,
         findings=(
             *_cloth_findings(cutting, ask.edge_mm, least_mm),
@@ -179,6 +182,8 @@ def _checked(ask: BiasAsk, cut: float) -> tuple[Cutting, EdgeToBind]:
         closed=ask.closed,
         shortest_mm=not_below("shortest_strip_mm", ask.shortest_strip_mm, at_most=LONGEST_EDGE_MM),
     )
+    if len(ask.keep_clear_at_mm) > MOST_CLEAR:
+        raise Wrong("keep_clear_at_mm", f"names more than {MOST_CLEAR} places")
     for place_mm in ask.keep_clear_at_mm:
         not_below("keep_clear_at_mm", place_mm, at_most=edge_mm)
     not_below("clear_mm", ask.clear_mm, at_most=LONGEST_EDGE_MM)

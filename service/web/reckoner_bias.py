@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 from service.drawing.bias_drawing import bias_drawing, join_drawing
+from service.drawing.bound_edge_drawing import bound_edge_drawing
 from service.reckoning.asked import Wrong
-from service.reckoning.bias import JOIN_SEAM_MM, BiasAsk, BiasPlan, Fold, plan_bias
+from service.reckoning.bias import CLEAR_MM, JOIN_SEAM_MM, BiasAsk, BiasPlan, Fold, plan_bias
 from service.reckoning.piecing import Piece
 from service.reckoning.strips import join_loss_mm
 from service.reckoning.tube import TubeAsk, TubePlan, plan_tube
@@ -25,6 +26,7 @@ FIELDS = {
     "cloth_height_mm": "cloth_height",
     "shortest_strip_mm": "shortest",
     "keep_clear_at_mm": "clear_at",
+    "clear_mm": "clear",
 }
 MOST_PIECES = 40
 
@@ -59,7 +61,7 @@ def answer(form: Form, studio: Studio) -> Answer | None:
         _figures(ask, plan, studio),
         plan.findings,
         plan.notes,
-        (bias_drawing(plan), join_drawing(plan.join)),
+        (bias_drawing(plan), bound_edge_drawing(plan), join_drawing(plan.join)),
         pieced,
     )
 
@@ -75,7 +77,8 @@ def _ask(form: Form, studio: Studio) -> BiasAsk | None:
     width = mm_of(form, "cloth_width", unit, called="the width of the cloth")
     height = mm_of(form, "cloth_height", unit, called="the length of the piece", needed=False)
     shortest = mm_of(form, "shortest", unit, called="the shortest strip", needed=False, above=False)
-    clear = mm_of(form, "clear_at", unit, called="the place to keep clear", needed=False, above=False)
+    clear = _places(form, unit)
+    margin = mm_of(form, "clear", fine_unit, called="how far joins keep away", needed=False, above=False)
     if form.wrong or finished is None or fold is None or edge is None or width is None or join_seam is None:
         return None
     return BiasAsk(
@@ -88,8 +91,19 @@ def _ask(form: Form, studio: Studio) -> BiasAsk | None:
         join_seam,
         closed=form.ticked("closed"),
         shortest_strip_mm=shortest or 0,
-        keep_clear_at_mm=() if clear is None else (clear,),
+        keep_clear_at_mm=clear,
+        clear_mm=CLEAR_MM if margin is None else margin,
     )
+
+
+def _places(form: Form, unit: str) -> tuple[float, ...]:
+    """The places to keep clear of joins, typed one after another with semicolons between."""
+    typed = [part for part in form.raw("clear_at").split(";") if part.strip()]
+    each = Form({str(at): part for at, part in enumerate(typed)})
+    found = [mm_of(each, str(at), unit, called="the place to keep clear", above=False) for at in range(len(typed))]
+    for sentence in each.errors.values():
+        form.fault("clear_at", sentence)
+    return tuple(place for place in found if place is not None)
 
 
 def _told(ask: BiasAsk, plan: BiasPlan, studio: Studio) -> str:

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.drawing.bias_drawing import MOST_DRAWN, bias_drawing, join_drawing
+from service.drawing.bound_edge_drawing import bound_edge_drawing
 from service.drawing.cover_drawing import cover_drawing
 from service.drawing.fit_drawing import fit_drawing
 from service.drawing.layout_drawing import layout_drawing
@@ -139,6 +140,20 @@ def test_where_the_garment_lies_is_marked() -> None:
     drawing = fit_drawing(fit, MadeFor(length_cm=62))
     assert "made for up to 62" in drawing
     assert all(0 <= x <= WIDTH for x, _ in points(paths(read(drawing), "d-thread")))
+
+
+def test_the_bound_edge_shows_its_joins_and_the_places_they_keep_clear_of() -> None:
+    ask = BiasAsk(6, "double", 1000, cloth_width_mm=500, cloth_height_mm=400, keep_clear_at_mm=(500,))
+    plan = plan_bias(ask)
+    drawing = bound_edge_drawing(plan)
+    joins = [piece.to_mm for piece in plan.pieces[:-1]]
+    slants = [list(points(line.get("d", ""))) for line in inked(read(drawing), "d-done")]
+    assert len(plan.pieces) > 1
+    assert [(one[0] + other[0]) / 2 for one, other in slants] == pytest.approx(joins, abs=0.01)
+    assert all(abs(other[0] - one[0]) == pytest.approx(abs(other[1] - one[1]), abs=0.01) for one, other in slants)
+    assert all(abs(at - 500) >= 30 for at in joins)
+    assert told(drawing).endswith("30 mm to each side of 500 mm are to be kept clear.")
+    assert bound_edge_drawing(plan_bias(BiasAsk(6, "double", 9000, 500, 100))) == ""
 
 
 @given(

@@ -413,3 +413,24 @@ def test_the_garments_page_shows_what_is_kept_and_leads_to_its_questions(owner: 
     assert f'href="/garments/{gown}/marking-sheet"' in page
     assert f'href="/garments/{gown}/reckoned"' in page
     assert "Cut the block 34.4 cm wide: 16 tucks take up 6.4 cm." in words_of(page)
+
+
+def test_joins_of_bias_keep_clear_of_every_place_named(owner: httpx2.Client) -> None:
+    page = asked(owner, "bias", edge="200", clear_at="50; 150", clear="40")
+    drawn = re.search(
+        r"<desc[^>]*>(\d+) joins along 2000 mm, at ([\d., ]+) mm; 40 mm to each side of 500, 1500 mm", page
+    )
+    assert drawn is not None
+    joins = [float(at) for at in drawn[2].split(",")]
+    assert len(joins) == int(drawn[1])
+    assert all(abs(at - place) >= 40 for at in joins for place in (500, 1500))
+    assert "A join comes within" not in page
+
+
+@pytest.mark.parametrize(("typed", "sentence"), [("50; middle", "number"), ("201", "must be at most"), ("-1", "")])
+def test_a_place_to_keep_clear_that_is_none_is_told_at_its_field(
+    owner: httpx2.Client, typed: str, sentence: str
+) -> None:
+    page = asked(owner, "bias", 422, edge="200", clear_at=typed)
+    assert sentence in fault_of(page, "clear_at")
+    assert f'value="{typed}"' in page
