@@ -184,16 +184,16 @@ def test_a_binding_that_cannot_be_cut_is_refused_at_its_field(ask: BiasAsk, fiel
     ids=["thousands-of-strips", "a-kilometre", "a-millimetre-least"],
 )
 def test_extremes_are_answered_within_a_second(ask: BiasAsk) -> None:
-    begun = time.perf_counter()
+    begun = time.process_time()
     assert plan_bias(ask).usable_mm >= 9000
-    assert time.perf_counter() - begun < 1
+    assert time.process_time() - begun < 1
 
 
 def test_a_millimetre_strip_from_a_hundred_metres_is_refused_at_once() -> None:
-    begun = time.perf_counter()
+    begun = time.process_time()
     with pytest.raises(Wrong):
         plan_bias(BiasAsk(0.25, "single", 500, 1500, 100_000))
-    assert time.perf_counter() - begun < 1
+    assert time.process_time() - begun < 1
 
 
 @given(asks())
