@@ -82,6 +82,7 @@ def create_app(
     app.state.database = database
     app.state.folder = folder or folder_beside(database.url)
     app.state.photos = photos or store_beside(database.url)
+    app.state.backups = None
     app.state.first_run_code = first_run_code
     app.state.https = https
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())

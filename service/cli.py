@@ -80,7 +80,8 @@ def demo(
         fill_or_refresh(database, password, garments, datetime.now(UTC), open_store(settings.photos, settings.data))
         print(f"Sign in as {', '.join(DEMO_EMAILS.values())}.  Password: {password}", flush=True)
         if serve_it:
-            run(database, settings, host, port)
+            by_itself = {"backup_hours": 0} if garments else {}
+            run(database, settings.model_copy(update=by_itself), host, port)
         database.close()
 
 

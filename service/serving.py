@@ -4,6 +4,7 @@ import logging
 import secrets
 import socket
 import sys
+import threading
 from contextlib import ExitStack
 from datetime import UTC, datetime
 
@@ -18,6 +19,7 @@ from service.records.folder import owned
 from service.records.photo_store import open_store
 from service.records.tables import Studio
 from service.settings import Settings
+from service.studio.backup_rounds import FOLDER_NAME, BackupPlan, Rounds
 from service.studio.photos import sweep
 
 STOP_WITHIN_S = 10
@@ -57,12 +59,25 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
     app = create_app(
         database, photos=store, folder=settings.data, hosts=hosts, https=settings.https, first_run_code=code
     )
+    app.state.backups = rounds = Rounds(database, store, plan_of(settings), lambda: datetime.now(UTC))
     shown = f"[{host}]" if ":" in host else host
     if not quiet:
         print(f"Stopline is at http://{shown}:{port}  (stop it with Ctrl-C)", flush=True)  # noqa: T201
     if code:
         print(f"The studio is still empty. From another machine the first page asks for this code: {code}", flush=True)  # noqa: T201
-    uvicorn.Server(server_settings(app, host, port)).run(sockets=[taken])
+    stopping = threading.Event()
+    thread = rounds.start(stopping.wait)
+    try:
+        uvicorn.Server(server_settings(app, host, port)).run(sockets=[taken])
+    finally:
+        stopping.set()
+        thread.join(STOP_WITHIN_S)
+
+
+def plan_of(settings: Settings) -> BackupPlan:
+    """Where the service keeps its own backups, and how many."""
+    folder = settings.data / FOLDER_NAME
+    return BackupPlan(folder, settings.backup_hours, settings.backup_days, settings.backup_weeks)
 
 
 def listen(host: str, port: int) -> socket.socket:

@@ -19,6 +19,9 @@ class Settings(BaseSettings):
     photos: str = Field(default="", alias="STOPLINE_PHOTOS")
     demo_password: str = Field(default="", alias="STOPLINE_DEMO_PASSWORD")
     hosts: str = Field(default="", alias="STOPLINE_HOSTS")
+    backup_hours: int = Field(default=24, ge=0, le=8760, alias="STOPLINE_BACKUP_HOURS")
+    backup_days: int = Field(default=7, ge=0, le=366, alias="STOPLINE_BACKUP_DAYS")
+    backup_weeks: int = Field(default=8, ge=0, le=520, alias="STOPLINE_BACKUP_WEEKS")
     https: bool = Field(default=False, alias="STOPLINE_HTTPS")
 
     @cached_property

@@ -11,7 +11,7 @@ from pathlib import Path
 from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
-from service.errors import Conflict
+from service.errors import Conflict, NoRoom
 from service.records.db import Database, alembic_config, migrate, open_database
 from service.records.rows import REVISION_TABLE, Digest, digest_of, every_table, read_rows, write_every_table
 
@@ -22,7 +22,7 @@ def take_snapshot(database: Database, path: Path) -> None:
     """Write the database as it is now into a new SQLite file."""
     if database.is_sqlite:
         with closing(_looking(Path(str(database.writer.url.database)))) as file:
-            file.execute("VACUUM INTO ?", (str(path),))
+            _write_out(file, path)
         return
     check_newest(database)
     migrate(f"sqlite:///{path}")
@@ -32,6 +32,15 @@ def take_snapshot(database: Database, path: Path) -> None:
         write_every_table(there.connection(), {table.name: read_rows(source, table) for table in every_table()})
     made.close()
     _one_file(path)
+
+
+def _write_out(file: sqlite3.Connection, path: Path) -> None:
+    try:
+        file.execute("VACUUM INTO ?", (str(path),))
+    except sqlite3.OperationalError as error:
+        raise NoRoom(f"The records could not be written out in {path.parent.parent}: {error}.") from error
+    except sqlite3.DatabaseError as error:
+        raise Conflict(f"The records are spoilt ({error}). Keep the last good backup.") from error
 
 
 def snapshot_digests(path: Path) -> dict[str, Digest]:

@@ -16,6 +16,7 @@ from service.records.snapshot import revision_of, snapshot_digests, take_snapsho
 
 BACKUP = "a backup of a Stopline studio"
 RECORDS = "studio.sqlite"
+RECORDS_ASIDE = ".records-"
 PHOTO_FOLDER = "photos/"
 
 
@@ -53,7 +54,7 @@ def _records_now(database: Database, folder: Path) -> Iterator[Path]:
     """The records at one moment, in a file beside where the backup is to lie: there is the room for it."""
     if not folder.is_dir():
         raise Conflict(f"There is no folder {folder}. Make it first, or name another file.")
-    with tempfile.TemporaryDirectory(prefix=".records-", dir=folder, ignore_cleanup_errors=True) as aside:
+    with tempfile.TemporaryDirectory(prefix=RECORDS_ASIDE, dir=folder, ignore_cleanup_errors=True) as aside:
         records = Path(aside) / RECORDS
         take_snapshot(database, records)
         if faults := unsound(records):

@@ -1,5 +1,6 @@
 """What every service answers: whether it is well, and its own files."""
 
+from datetime import datetime
 from functools import cache
 
 from fastapi import APIRouter, Request
@@ -8,6 +9,8 @@ from sqlmodel import text
 
 from service.errors import NotFound
 from service.records.db import Database, sqlite_facts
+from service.studio.backup_rounds import Rounds, newest_backup
+from service.web.deps import Now
 from service.web.render import HTMX_NAME, JOINED, STATIC, htmx_bytes, joined_bytes
 
 router = APIRouter(include_in_schema=False)
@@ -15,11 +18,18 @@ YEAR = "public, max-age=31536000, immutable"
 
 
 @router.get("/health")
-def show_health(request: Request) -> Response:
+def show_health(request: Request, at: Now) -> Response:
     database = request.app.state.database
     with database.reading() as db:
         db.connection().execute(text("select 1"))
-    return JSONResponse({"status": "ok", **_facts(database)})
+    age = backup_age_s(request.app.state.backups, at)
+    return JSONResponse({"status": "ok", **_facts(database), "backup_age_s": age})
+
+
+def backup_age_s(rounds: Rounds | None, at: datetime) -> int | None:
+    """How many seconds ago the newest backup was made that this service keeps; nothing if there is none."""
+    newest = newest_backup(rounds.plan.folder, at) if rounds else None
+    return int((at - newest.made_at).total_seconds()) if newest else None
 
 
 @cache
