@@ -49,10 +49,10 @@ class Live:
 
 
 @contextlib.contextmanager
-def serving(database: Database, first_run_code: str = "") -> Iterator[Live]:
-    """Serve this database on a free port while the block runs."""
+def serving(database: Database, first_run_code: str = "", port: int = 0) -> Iterator[Live]:
+    """Serve this database on that port, or on a free one, while the block runs."""
     app = create_app(database, first_run_code=first_run_code)
-    server = uvicorn.Server(server_settings(app, "127.0.0.1", 0))
+    server = uvicorn.Server(server_settings(app, "127.0.0.1", port))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     while not server.started:

@@ -61,9 +61,10 @@ def take_in(db: Writing, person: Person, sent: Sequence[SentCount | SentNeedles]
     """
     seen = _seen(db, person, sent)
     refusals: dict[int, Refusal | None] = {}
+    countable: dict[int, Step] = {}
     for place, each in enumerate(sent):
         is_in = isinstance(each, SentCount) and seen.get(each.ask.key) == _said(each)
-        refusals[place] = None if is_in else _refusal(db, person, each, at)
+        refusals[place] = None if is_in else _refusal(db, person, each, countable, at)
     steps = {each.step_id for place, each in enumerate(sent) if refusals[place] is None}
     then = {step_id: _then(db, step_id) for step_id in steps}
     return [_kept(each, refusals[place], then.get(each.step_id)) for place, each in enumerate(sent)]
@@ -85,22 +86,27 @@ def _kept(each: SentCount | SentNeedles, refused: Refusal | None, then: StepThen
     return Kept(each.ask.key, refused.status, " ".join(faults) or refused.sentence)
 
 
-def _refusal(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> Refusal | None:
+def _refusal(
+    db: Writing, person: Person, each: SentCount | SentNeedles, countable: dict[int, Step], at: datetime
+) -> Refusal | None:
     try:
         with db.begin_nested():
-            _keep(db, person, each, at)
+            _keep(db, person, each, countable, at)
     except Refusal as refused:
         return refused
     return None
 
 
-def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> None:
+def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, countable: dict[int, Step], at: datetime) -> None:
+    """Keep one; a step found countable stays so, as its garment is held until all are kept."""
     if isinstance(each, SentNeedles):
         count_needles(db, person, each.step_id, _claimed(each.ask, at), at)
     elif each.takes_back:
         take_back(db, person, _wrong(db, each), each.ask.key, at)
     else:
-        count_on(db, person, countable_step(db, person, each.step_id), _claimed(each.ask, at), at)
+        if each.step_id not in countable:
+            countable[each.step_id] = countable_step(db, person, each.step_id)
+        count_on(db, person, countable[each.step_id], _claimed(each.ask, at), at)
 
 
 def _wrong(db: Writing, each: SentCount) -> int:

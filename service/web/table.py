@@ -27,7 +27,7 @@ from service.web.forms import Form, Typed
 from service.web.render import STATIC
 from service.web.step_words import step_drawing
 from service.web.steps import Place, following_from, place_at
-from service.web.table_words import InHand, as_data, cautions_of, hoop_of, in_hand, undo_as_data
+from service.web.table_words import InHand, as_data, cautions_of, hoop_of, in_hand, makes_bundles, undo_as_data
 
 router = APIRouter(include_in_schema=False)
 WORKER = "keeping-worker.js"
@@ -162,6 +162,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         cautions=cautions_of(place.work),
         following=following,
         hoop=hoop_of(place.work),
+        may_steer=makes_bundles(place.work),
         cautions_after=[] if after is None else cautions_of(after),
         hoop_after="" if after is None else hoop_of(after),
         wishes=wishes,

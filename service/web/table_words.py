@@ -19,6 +19,7 @@ from service.web.words import unit_of, unit_word
 
 WIDTH_OF_PAIR = 2
 UM_PER_MM = 1000
+TENTHS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +159,14 @@ def cautions_of(work: Work) -> list[str]:
     said = ["This cannot be undone."] if operation_named(work.step.operation).cannot_be_undone else []
     drawn = None if work.section is None else drawn_section(work.garment.document, work.section.key)
     return said if drawn is None else [*said, *drawn.cautions]
+
+
+def makes_bundles(work: Work) -> bool:
+    """Whether this step is making the bundles of a row, so that it can still be steered."""
+    section, step = work.section, work.step
+    if section is None or section.kind not in BAND_KINDS or step.operation not in KNOTS - {"pair_knot"}:
+        return False
+    return 0 < step.done_tenths < (section.bundles or 0) * TENTHS
 
 
 def hoop_of(work: Work) -> str:

@@ -1,0 +1,105 @@
+"""Steering a band mid-row: the bundles to come take the threads that are left, and the section keeps the change."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import cast
+
+from service.errors import Conflict, Unreadable
+from service.reckoning.band_kinds import BAND_KINDS, BandKind
+from service.reckoning.gates import KNOTS
+from service.reckoning.steer import SteerAsk, Steered, SteerWay, in_words, steer
+from service.records.db import Reading, Writing
+from service.records.tables import Event, Garment, Section, Step
+from service.studio.log import countable_step
+from service.studio.sign_in import Person
+from service.studio.standing import check_open
+
+STEERED = "steered"
+MM_PER_CM = 10
+BUNDLES_MADE = "The bundles of this row are made already: this pass ties the same ones again."
+NO_BUNDLES = "Only a row of bundles that is being knotted can be steered."
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen at the table: the bundle reached, and what is left to the stop line in threads or in mm."""
+
+    reached: int
+    threads_left: int | None
+    mm_left: float | None = None
+    since: int = 0
+    way: SteerWay = "at once"
+
+
+def steering(db: Reading | Writing, step: Step, seen: Seen) -> tuple[SteerAsk, Steered]:
+    """What is to be done to make the row right; nothing is kept. Raises Wrong at the field of what cannot be."""
+    ask = _ask(row_of(db, step), seen)
+    return ask, steer(ask)
+
+
+def steer_section(db: Writing, person: Person, step_id: int, seen: Seen, at: datetime) -> Steered:
+    """Steer the row and keep it: the sizes of its bundles, and an event that says what was changed."""
+    step = countable_step(db, person, step_id)
+    check_open(db.get_one(Garment, step.garment_id))
+    section = row_of(db, step)
+    ask, steered = steering(db, step, seen)
+    if steered.waits:
+        raise Unreadable({"threads_left": " ".join(finding.text for finding in steered.findings if finding.waits)})
+    if not steered.adrift:
+        raise Conflict("The row is right as it is, so nothing is changed.")
+    before = section.bundle_sizes
+    section.bundle_sizes = "" if set(steered.sizes) == {section.bundle_threads} else _written(steered.sizes)
+    db.add(section)
+    assert section.id is not None
+    db.add(
+        Event(
+            at=at,
+            account_id=person.id,
+            garment_id=section.garment_id,
+            action=STEERED,
+            object_kind="section",
+            object_id=section.id,
+            reason=in_words(ask, steered),
+            before=before or f"{section.bundle_threads} threads in each of {section.bundles} bundles",
+            after=section.bundle_sizes or f"{section.bundle_threads} threads in each of {section.bundles} bundles",
+        )
+    )
+    db.flush()
+    return steered
+
+
+def row_of(db: Reading | Writing, step: Step) -> Section:
+    """The section whose bundles this step is making; refused when it makes none, or makes no more."""
+    section = None if step.section_id is None else db.get_one(Section, step.section_id)
+    if section is None or section.kind not in BAND_KINDS or step.operation not in KNOTS or not section.bundles:
+        raise Conflict(NO_BUNDLES)
+    if step.operation == "pair_knot" or step.done_tenths >= section.bundles * 10:
+        raise Conflict(BUNDLES_MADE)
+    return section
+
+
+def _ask(section: Section, seen: Seen) -> SteerAsk:
+    sizes = tuple(int(size) for size in section.bundle_sizes.split())
+    assert section.bundles is not None
+    assert section.bundle_threads is not None
+    return SteerAsk(
+        kind=cast("BandKind", section.kind),
+        sizes=sizes or (section.bundle_threads,) * section.bundles,
+        bundle_threads=section.bundle_threads,
+        reached=seen.reached,
+        threads_left=_threads_left(section, seen),
+        since=seen.since,
+        way=seen.way,
+    )
+
+
+def _threads_left(section: Section, seen: Seen) -> int:
+    if seen.threads_left is not None:
+        return seen.threads_left
+    if seen.mm_left is None or section.standing_per_cm is None:
+        raise Unreadable({"threads_left": "Enter the threads left to the stop line, or how far it is."})
+    return round(seen.mm_left * section.standing_per_cm / MM_PER_CM)
+
+
+def _written(sizes: tuple[int, ...]) -> str:
+    return " ".join(str(size) for size in sizes)
