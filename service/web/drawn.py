@@ -30,6 +30,11 @@ def large_drawing(rows: DrawnRows, name: str, hand: int | None = None) -> Markup
     return Markup(garment_map(shown_panels(rows, hand, href), name))  # noqa: S704 (SVG of our own, all escaped)
 
 
+def plain_drawing(rows: DrawnRows, name: str) -> Markup:
+    """A garment large, leading nowhere: for somebody outside the workroom."""
+    return Markup(garment_map(shown_panels(rows), name, "piece")) if rows.panels else Markup()  # noqa: S704 (as above)
+
+
 @lru_cache(maxsize=2048)
 def _thumbnail(rows: DrawnRows, name: str, prefix: str, hand: int | None) -> str:
     """The same rows give the same drawing, so one that nobody worked on since is not drawn again."""

@@ -65,19 +65,19 @@ def show_papers(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id)
 
 
 @router.get("/{garment_id}/care-card")
-def show_care_card(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, wearer: For = "") -> Response:
+def showcare_card(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, wearer: For = "") -> Response:
     garment = seen_garment(db, person, garment_id)
-    paper = _care_card(desk, db, garment, _named(wearer))
+    paper = care_card(desk, db, garment, _named(wearer))
     here = f"/garments/{garment_id}/care-card" + (f"?for={wearer.replace(' ', '+')}" if wearer else "")
     return show_paper(desk, paper, here, (f"/garments/{garment_id}/papers", f"Papers of {garment.name}"))
 
 
 @router.get("/{garment_id}/care-card.pdf")
-def print_care_card(
+def printcare_card(
     desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, wearer: For = "", paper: str = "a4"
 ) -> Response:
     garment = seen_garment(db, person, garment_id)
-    return print_paper(_care_card(desk, db, garment, _named(wearer)), paper, f"care-card-{garment_id}")
+    return print_paper(care_card(desk, db, garment, _named(wearer)), paper, f"care-card-{garment_id}")
 
 
 @router.get("/{garment_id}/label")
@@ -127,7 +127,8 @@ def _named(wearer: str) -> Wearer | None:
     return known
 
 
-def _care_card(desk: Desk, db: Reading | Writing, garment: Garment, wearer: Wearer | None) -> Paper:
+def care_card(desk: Desk, db: Reading | Writing, garment: Garment, wearer: Wearer | None) -> Paper:
+    """The card that goes home with a garment; it names nobody but the maker."""
     assert desk.studio
     parts = parts_of(db, garment.id or 0)
     cloths = cloths_of(db, parts)

@@ -1,6 +1,7 @@
 """Migrating loses no row: every table holds some, and holds the same after going down and up again."""
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,7 +10,8 @@ from sqlalchemy import create_engine, text
 from sqlmodel import SQLModel, select
 
 from service.records.db import alembic_config, migrate, open_database
-from service.records.tables import AccessToken, Account, KeptResult, LoginSession, Studio
+from service.records.photo_store import FolderStore
+from service.records.tables import AccessToken, Account, Erasure, KeptResult, LoginSession, Studio
 from service.studio.demo import fill_or_refresh
 from service.studio.proofs import prove
 
@@ -28,11 +30,11 @@ def _rows(url: str) -> dict[str, list[tuple[Any, ...]]]:
 
 
 @pytest.fixture
-def full_url(bare_url: str) -> str:
+def full_url(bare_url: str, tmp_path: Path) -> str:
     """A database with rows in every table."""
     migrate(bare_url)
     database = open_database(bare_url)
-    fill_or_refresh(database, "linen and patience", 0, AT)
+    fill_or_refresh(database, "linen and patience", 0, AT, FolderStore(tmp_path / "photos"))
     with database.writing() as db:
         account = db.exec(select(Account)).first()
         assert account is not None
@@ -43,6 +45,7 @@ def full_url(bare_url: str) -> str:
             )
         )
         db.add(KeptResult(garment_id=1, route="tucks", asked="{}", answer="{}", at=AT))
+        db.add(Erasure(client_id=1, account_id=account.id, at=AT))
         db.add(AccessToken(account_id=account.id, secret_sha256="b", created_at=AT))
     database.close()
     return bare_url

@@ -23,6 +23,18 @@ OPEN_TO_ALL = {
     ("POST", "/sign-out"),
     ("GET", "/first-run"),
     ("POST", "/first-run"),
+    ("GET", "/calendar/{secret}.ics"),
+    # the client's window: let in by a link's secret, then by a cookie of its own
+    ("GET", "/window/in/{secret}"),
+    ("POST", "/window/in/{secret}"),
+    ("GET", "/window"),
+    ("GET", "/window/quotes/{quote_id}"),
+    ("POST", "/window/quotes/{quote_id}/accept"),
+    ("GET", "/window/quotes/{quote_id}/quote.pdf"),
+    ("GET", "/window/quotes/{quote_id}/receipt.pdf"),
+    ("GET", "/window/garments/{garment_id}/care.pdf"),
+    ("GET", "/window/photos/{photo_id}/{size}"),
+    ("POST", "/window/wishes/{wish_id}"),
 }
 
 

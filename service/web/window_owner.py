@@ -1,0 +1,147 @@
+"""The owner's side of a client's window: links made and ended, what is wanted, drafted messages in her own words."""
+
+from urllib.parse import quote as in_address
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from service.errors import Refusal
+from service.records.db import Reading, Writing
+from service.records.tables.window import MESSAGE_KINDS, WANTED_KINDS
+from service.studio import messages, window
+from service.studio.clients import client_with
+from service.studio.commissions import commission_with
+from service.studio.money_owed import owed_for
+from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
+from service.web.forms import Form, Typed
+from service.web.money_words import money
+from service.web.window_visit import address_of
+from service.web.words import day
+
+router = APIRouter(include_in_schema=False)
+USUAL_DAYS = 60
+KIND_WORDS = {
+    "quote": "the quote is ready",
+    "progress": "how it stands",
+    "measurement": "a measurement, please",
+    "fitting": "a fitting",
+    "instalment": "a part of the price is due",
+    "ready": "it is ready",
+}
+
+
+@router.get("/commissions/{commission_id}/window")
+def show_window_of(desk: OwnerDesk, db: Reads, commission_id: Id) -> Response:
+    return _page(desk, db, commission_id, Form())
+
+
+@router.post("/commissions/{commission_id}/window/links")
+def make_link(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, commission_id: Id) -> Response:
+    label = form.text("label", called="whom it is for")
+    days = form.whole("days", called="for how many days", least=1, most=window.MOST_DAYS)
+    kind = form.choice("kind", MESSAGE_KINDS, called="what it is about")
+    if form.wrong or days is None:
+        return _page(desk, db, commission_id, form, 422)
+    secret = window.make_link(db, owner, commission_id, (label, days), at)
+    return _drafted(desk, db, commission_id, kind, address_of(desk.request, secret))
+
+
+@router.post("/window-links/{link_id}/revoke")
+def revoke(desk: OwnerDesk, owner: Owner, db: Writes, at: Now, link_id: Id) -> Response:
+    return desk.go(f"/commissions/{window.revoke_link(db, owner, link_id, at)}/window")
+
+
+@router.post("/commissions/{commission_id}/window/wishes")
+def want(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, commission_id: Id) -> Response:
+    kind = form.choice("wanted", WANTED_KINDS, called="what is wanted")
+    words = form.text("words", called="what is asked", most=1000)
+    if form.wrong:
+        return _page(desk, db, commission_id, form, 422)
+    window.want(db, owner, commission_id, (kind, words), at)
+    return desk.go(f"/commissions/{commission_id}/window#wanted")
+
+
+@router.post("/window-wishes/{wish_id}/close")
+def close(desk: OwnerDesk, db: Writes, at: Now, wish_id: Id) -> Response:
+    return desk.go(f"/commissions/{window.close_wish(db, wish_id, at)}/window#wanted")
+
+
+@router.get("/settings/messages")
+def show_messages(desk: OwnerDesk, db: Reads) -> Response:
+    return _words_page(desk, db, Form())
+
+
+@router.post("/settings/messages/{kind}")
+def change_words(desk: OwnerDesk, form: Typed, db: Writes, kind: str) -> Response:
+    subject = form.text("subject", called="the subject")
+    body = form.text("body", called="the message", most=5000)
+    if not form.wrong:
+        try:
+            messages.change_words(db, kind, messages.Words(subject, body))
+        except Refusal as refused:
+            form.errors = dict(getattr(refused, "faults", {"": refused.sentence}))
+    if form.wrong:
+        form.values["kind"] = kind
+        return _words_page(desk, db, form, 422)
+    return desk.go("/settings/messages")
+
+
+def _page(desk: Desk, db: Reading | Writing, commission_id: int, form: Form, status: int = 200) -> Response:
+    commission = commission_with(db, commission_id)
+    form.values.setdefault("days", str(USUAL_DAYS))
+    form.values.setdefault("label", client_with(db, commission.client_id).name)
+    return desk.page(
+        "window/for_owner.html",
+        "commissions",
+        status=status,
+        form=form,
+        commission=commission,
+        links=window.links_of(db, commission_id),
+        wishes=window.wishes_of(db, commission_id),
+        kinds=list(KIND_WORDS.items()),
+        wanted=[(kind, f"a {kind}" if kind != "answer" else "an answer") for kind in WANTED_KINDS],
+    )
+
+
+def _drafted(desk: Desk, db: Reading | Writing, commission_id: int, kind: str, link: str) -> Response:
+    """The message with the link in it, shown this once: the secret is kept nowhere."""
+    assert desk.studio
+    commission = commission_with(db, commission_id)
+    client = client_with(db, commission.client_id)
+    owed = owed_for(db, commission_id)
+    said = {
+        "client": client.name,
+        "commission": commission.title,
+        "day": day(commission.wanted_on),
+        "sum": money(max(0, owed.due_minor(desk.today) or owed.owed_minor), owed.currency),
+        "link": link,
+        "studio": desk.studio.name,
+    }
+    words = messages.filled(messages.words_of(db, kind), said)
+    return desk.page(
+        "window/drafted.html",
+        "commissions",
+        commission=commission,
+        client=client,
+        link=link,
+        words=words,
+        mailto=_mailto(client.email, words),
+    )
+
+
+def _mailto(email: str, words: messages.Words) -> str:
+    """The message as a link for a mail program; everything is escaped, so that no line of it becomes a header."""
+    to, subject, body = in_address(email, safe="@"), in_address(words.subject), in_address(words.body)
+    return f"mailto:{to}?subject={subject}&body={body}"
+
+
+def _words_page(desk: Desk, db: Reading | Writing, form: Form, status: int = 200) -> Response:
+    own = {kind: messages.words_of(db, kind) for kind in MESSAGE_KINDS}
+    return desk.page(
+        "settings/messages.html",
+        "settings",
+        status=status,
+        form=form,
+        kinds=[(kind, KIND_WORDS[kind], own[kind]) for kind in MESSAGE_KINDS],
+        places=messages.PLACES,
+    )
