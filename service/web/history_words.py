@@ -142,6 +142,7 @@ def _hands(name: str) -> str:
 
 _WORDS: Mapping[str, Callable[[Happened], str]] = {
     "recounted": lambda line: f"{line.part}: counted again, {counted_again(line.before, line.after)}",
+    "steered": lambda line: f"{line.part}: the row was steered",
     "more on the cloth": lambda line: (
         f"{line.part}, {operation(line.operation)}: there was more than planned, {line.before} → {line.after}"
     ),
