@@ -12,17 +12,18 @@ from service.records.db import Reading, Writing
 from service.records.queries.quotes import commissions_with_money, payments_of, quotes_of, quotes_waiting
 from service.records.tables import Client, Commission, Payment, Quote, Studio
 from service.studio.commissions import commission_with
+from service.studio.maker import maker_of
 from service.studio.money_owed import Due, Owed, owed_for, owed_of
 from service.studio.payments import Paid, payment_with, take_payment_back, write_payment
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import ago, money
-from service.web.quote_paper import as_pdf
+from service.web.quote_paper import as_pdf, made_by
 from service.web.words import day
 
 router = APIRouter(include_in_schema=False)
 KINDS = {"paid": "was paid to the studio", "given back": "was given back to the client"}
-CAUTION = "This is a statement, not an invoice for tax: local rules say what an invoice must hold."
+CAUTION = "Not an invoice for tax: local tax rules say what an invoice must hold."
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,13 +175,24 @@ def _statement(desk: Desk, db: Reading, commission: Commission, studio: Studio) 
         if due.open_minor
     )
     parts = (
-        Part(heading="Agreed", ledger=Ledger(("What", "Sum"), promised, (1,))),
-        Part(heading="Paid", ledger=Ledger(("Day", "How", "Sum"), _paid_rows(db, commission.id), (2,))),
-        Part(heading="Still open", ledger=Ledger(("Due", "", "Sum"), still_open, (2,))),
+        _ledger("Agreed", ("What", "Sum"), promised),
+        _ledger("Paid", ("Day", "How", "Sum"), _paid_rows(db, commission.id)),
+        _ledger("Still open", ("Due", "How it stands", "Sum"), still_open),
         Part(facts=((left, money(abs(owed.owed_minor), owed.currency)),)),
     )
     told = f"For {client.name}, {day(desk.today)}."
-    return Paper(f"Statement: {commission.title}", studio.name, told, parts, CAUTION)
+    return Paper(f"Statement: {commission.title}", studio.name, told, parts, _foot(db, studio))
+
+
+def _ledger(heading: str, heads: tuple[str, ...], rows: tuple[tuple[str, ...], ...]) -> Part:
+    """Rows whose last column is sums; where there are none, a word."""
+    if not rows:
+        return Part(heading=heading, text=("Nothing.",))
+    return Part(heading=heading, ledger=Ledger(heads, rows, (len(heads) - 1,)))
+
+
+def _foot(db: Reading, studio: Studio) -> str:
+    return f"{made_by(studio, maker_of(db))} {CAUTION}"
 
 
 def _called(quote: Quote) -> str:
@@ -217,5 +229,5 @@ def _receipt(desk: Desk, db: Reading, payment: Payment, studio: Studio) -> Paper
                 )
             ),
         ),
-        foot=CAUTION,
+        foot=_foot(db, studio),
     )

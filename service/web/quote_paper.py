@@ -7,7 +7,7 @@ from fastapi.responses import Response
 
 from service.errors import NotFound
 from service.papers.paper import SIZES, Ledger, Paper, Part, paper_pdf
-from service.records.tables import QuoteInstalment, Studio
+from service.records.tables import Maker, QuoteInstalment, Studio
 from service.web.deps import Id, OwnerDesk, Reads
 from service.web.money_words import hundredths, money, quoted_hours
 from service.web.quotes import work_words
@@ -66,8 +66,18 @@ def quote_paper(shown: Shown, studio: Studio) -> Paper:
         studio=studio.name,
         told=f"{draft}For {shown.client.name}, {day_at_home(at, studio.time_zone)}. {_wanted(shown)} {until}",
         parts=tuple(part for part in parts if part is not None),
-        foot=CAUTION,
+        foot=f"{made_by(studio, shown.maker)} {CAUTION}",
     )
+
+
+def made_by(studio: Studio, maker: Maker) -> str:
+    """Who the paper comes from and where she is found, as far as it is written down.
+
+    >>> made_by(Studio(name="Larkfield", created_at=None), Maker(postal_address="1 Mill Lane, Quill"))
+    'Larkfield, 1 Mill Lane, Quill.'
+    """
+    address = [line.strip(" ,") for line in maker.postal_address.splitlines() if line.strip(" ,")]
+    return ", ".join(part for part in (studio.name, *address, maker.electronic_address) if part) + "."
 
 
 def due_words(part: QuoteInstalment, wanted_on: date) -> str:

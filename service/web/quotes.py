@@ -10,6 +10,7 @@ from sqlmodel import col, select
 from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.findings import Finding
 from service.reckoning.operations import OPERATIONS
+from service.reckoning.price import suggested_deposit
 from service.records.db import Reading, Writing
 from service.records.tables import Supply
 from service.studio import promising, quotes
@@ -60,12 +61,8 @@ def reckon_again(desk: OwnerDesk, foresight: ForesightHere, db: Writes, at: Now,
 
 @router.post("/quotes/{quote_id}/say")
 def say(desk: OwnerDesk, form: Typed, db: Writes, at: Now, quote_id: Id) -> Response:
-    valid_until = form.day("valid_until", called="the day until which it is valid")
-    includes = form.text("includes", called="what is included", most=MOST_TEXT, needed=False)
-    leaves_out = form.text("leaves_out", called="what is left out", most=MOST_TEXT, needed=False)
-    note = form.text("note", called="the note", most=MOST_TEXT, needed=False)
-    if valid_until is not None and not form.wrong:
-        said = quotes.Said(valid_until, form.ticked("shows_hours"), includes, leaves_out, note)
+    said = _said(form)
+    if said is not None:
         _try(form, lambda: quotes.say(db, quote_id, said, at))
     return _after(desk, db, quote_id, form)
 
@@ -136,7 +133,11 @@ def alter_work(desk: OwnerDesk, form: Typed, foresight: ForesightHere, db: Write
 @router.post("/quotes/{quote_id}/send")
 def send(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_id: Id) -> Response:
     version = form.whole("version", called="the version", least=1) or 0
-    _try(form, lambda: promising.send(db, quote_id, version, owner, at))
+    said = _said(form) if "valid_until" in form.values else None
+    if said is not None:
+        _try(form, lambda: quotes.say(db, quote_id, said, at))
+    if not form.wrong:
+        _try(form, lambda: promising.send(db, quote_id, version, owner, at))
     return _after(desk, db, quote_id, form)
 
 
@@ -156,6 +157,17 @@ def take_back(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, q
     if not form.wrong:
         _try(form, lambda: promising.take_back(db, quote_id, reason, owner, at))
     return _after(desk, db, quote_id, form)
+
+
+def _said(form: Form) -> quotes.Said | None:
+    """What the draft is to say beside its figures, as it was typed."""
+    valid_until = form.day("valid_until", called="the day until which it is valid")
+    includes = form.text("includes", called="what is included", most=MOST_TEXT, needed=False)
+    leaves_out = form.text("leaves_out", called="what is left out", most=MOST_TEXT, needed=False)
+    note = form.text("note", called="the note", most=MOST_TEXT, needed=False)
+    if form.wrong or valid_until is None:
+        return None
+    return quotes.Said(valid_until, form.ticked("shows_hours"), includes, leaves_out, note)
 
 
 def _try(form: Form, act: Callable[[], object]) -> None:
@@ -227,7 +239,9 @@ def _findings(shown: Shown) -> list[Finding]:
         found.append(Finding("unpriced", f"Without a price yet: {names}. Change the line, or price it on the shelf."))
     if not shown.is_alteration and shown.instalments and shown.instalments[0].amount_minor < shown.materials_minor:
         materials = money(shown.materials_minor, quote.currency)
-        found.append(Finding("deposit", f"The first part does not cover the materials, {materials}."))
+        enough = money(suggested_deposit(quote.total_minor, shown.materials_minor), quote.currency)
+        text = f"The first part does not cover the materials, {materials}. A deposit of {enough} would."
+        found.append(Finding("deposit", text))
     return found
 
 

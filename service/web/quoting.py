@@ -8,9 +8,10 @@ from fastapi import Depends, Request
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
-from service.records.tables import Client, Commission, Quote, QuoteGarment, QuoteInstalment, QuoteLine, QuoteWork
+from service.records.tables import Client, Commission, Maker, Quote, QuoteGarment, QuoteInstalment, QuoteLine, QuoteWork
 from service.records.tables.quotes import MATERIAL_KINDS
 from service.studio.alterations import works_in
+from service.studio.maker import maker_of
 from service.studio.promising import state_on
 from service.studio.quote_sums import lines_in, materials_in
 from service.studio.quotes import Foresight, quote_with
@@ -39,6 +40,7 @@ class Shown:
     garments: tuple[QuoteGarment, ...]
     works: tuple[QuoteWork, ...]
     instalments: tuple[QuoteInstalment, ...]
+    maker: Maker
 
     @property
     def is_draft(self) -> bool:
@@ -83,4 +85,5 @@ def shown_quote(db: Reading | Writing, quote_id: int, today: date) -> Shown:
         tuple(db.exec(garments)),
         tuple(works_in(db, quote_id)),
         tuple(db.exec(parts)),
+        maker_of(db),
     )
