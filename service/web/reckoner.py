@@ -20,6 +20,7 @@ class Question:
     href: str
     words: str
     needs: str
+    is_the_owners: bool = False
 
 
 QUESTIONS = (
@@ -69,6 +70,12 @@ QUESTIONS = (
         "The work and how much of it, the count of the cloth, and who does it.",
     ),
     Question(
+        "/reckoner/promise",
+        "What could I promise for this sum by that day?",
+        "The sum, the day, and a design if one is wished for.",
+        is_the_owners=True,
+    ),
+    Question(
         "/reckoner/thread",
         "How much working thread does it take?",
         "What is worked and how much of it, and the length of a skein.",
@@ -83,7 +90,9 @@ QUESTIONS = (
 
 @router.get("")
 def show_reckoner(desk: SignedInDesk) -> Response:
-    return desk.page("reckoner/index.html", "reckoner", questions=QUESTIONS)
+    is_owner = desk.person is not None and desk.person.is_owner
+    questions = [each for each in QUESTIONS if is_owner or not each.is_the_owners]
+    return desk.page("reckoner/index.html", "reckoner", questions=questions)
 
 
 def asked(desk: Desk, usual: Mapping[str, str]) -> Form:
