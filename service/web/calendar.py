@@ -1,0 +1,50 @@
+"""The days in somebody's own calendar: a secret address that she can end, and what is read there."""
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from service.errors import NotFound
+from service.records.db import Reading, Writing
+from service.studio.calendar import calendar_text, end_link, links_of, make_link, noted_days, reader_by
+from service.web.deps import AnyDesk, Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
+from service.web.foreseeing import foresight_of
+from service.web.forms import Typed
+
+router = APIRouter(include_in_schema=False)
+LONGEST_SECRET = 100
+HIDDEN = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer", "X-Robots-Tag": "noindex"}
+
+
+@router.get("/diary/calendar")
+def show_links(desk: SignedInDesk, person: SignedIn, db: Reads) -> Response:
+    return _page(desk, db, person.id)
+
+
+@router.post("/diary/calendar")
+def make_calendar_link(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now) -> Response:
+    secret = make_link(db, person.id, at, with_clients=person.is_owner and form.ticked("with_clients"))
+    answer = _page(desk, db, person.id, f"{desk.request.base_url}calendar/{secret}.ics")
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
+
+
+@router.post("/diary/calendar/{link_id}/end")
+def end_calendar_link(desk: SignedInDesk, person: SignedIn, db: Writes, at: Now, link_id: Id) -> Response:
+    end_link(db, person.id, link_id, at)
+    return desk.go("/diary/calendar")
+
+
+@router.get("/calendar/{secret}.ics")
+def read_calendar(desk: AnyDesk, db: Reads, at: Now, secret: str) -> Response:
+    try:
+        reader = reader_by(db, secret[:LONGEST_SECRET])
+    except NotFound as refused:
+        return Response(refused.sentence, 404, HIDDEN, "text/plain; charset=utf-8")
+    plan = foresight_of(desk.request).newest(db, desk.today)
+    name = desk.studio.name if desk.studio else "Stopline"
+    text = calendar_text(name, noted_days(db, reader, plan), at)
+    return Response(text, headers=HIDDEN, media_type="text/calendar; charset=utf-8")
+
+
+def _page(desk: Desk, db: Reading | Writing, account_id: int, address: str = "") -> Response:
+    return desk.page("diary/calendar.html", "diary", links=links_of(db, account_id), address=address)
