@@ -15,6 +15,7 @@ from sqlmodel import col, select
 from service.app import create_app
 from service.reckoning.design_text import read_design
 from service.records.db import migrate, open_database
+from service.records.photo_store import FolderStore
 from service.records.tables import Account, Garment, Panel, Step
 from service.studio.demo import DEMO_EMAILS, fill_or_refresh
 from service.studio.sign_in import begin_session
@@ -24,7 +25,7 @@ from tests.serving import Live, serving
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
 LAPTOP: ViewportSize = {"width": 1280, "height": 900}
-NOT_PAGES = {"/health", "/openapi.json", "/login", "/first-run"}
+NOT_PAGES = {"/health", "/openapi.json", "/login", "/first-run", "/photos/1/1"}
 NOT_PAGE_ENDINGS = ("/text", ".pdf", ".csv", ".svg")
 
 
@@ -35,7 +36,7 @@ def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     url = f"sqlite:///{path}"
     migrate(url)
     database = open_database(url)
-    fill_or_refresh(database, "linen and patience", 0, datetime.now(UTC))
+    fill_or_refresh(database, "linen and patience", 0, datetime.now(UTC), FolderStore(path.parent / "photos"))
     database.close()
     return path
 
@@ -45,6 +46,7 @@ def demo(demo_file: Path, tmp_path: Path) -> Iterator[Live]:
     """A running service on the demo studio."""
     path = tmp_path / "studio.sqlite"
     shutil.copyfile(demo_file, path)
+    shutil.copytree(demo_file.parent / "photos", tmp_path / "photos")
     database = open_database(f"sqlite:///{path}")
     with serving(database) as live:
         yield live
