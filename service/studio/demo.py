@@ -9,6 +9,7 @@ from service.records.db import Database
 from service.records.photo_store import PhotoStore
 from service.records.tables import Studio
 from service.studio.demo_books import fill_books
+from service.studio.demo_diary import fill_diary
 from service.studio.demo_handovers import fill_handovers
 from service.studio.demo_learning import fill_guesses
 from service.studio.demo_papers import fill_papers
@@ -52,6 +53,7 @@ def fill_or_refresh(
             fill_quotes(db, stock, at)
             fill_papers(db, stock, at)
             fill_window(db, stock, at)
+            fill_diary(db, stock, at)
             if photos is not None:
                 fill_photos(db, photos, stock)
     if garments:

@@ -17,11 +17,12 @@ from service.studio.recount import RECOUNTED
 from service.studio.standing import Summary, start_by, summary_of, usual_minutes
 from service.studio.statements import STATEMENTS
 from service.studio.statements_books import BOOKS
+from service.studio.statements_diary import DIARY
 from service.studio.statements_handovers import HANDOVERS
 from service.studio.statements_photos import PHOTOS
 from service.studio.statements_quotes import QUOTES
 
-EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *HANDOVERS, *QUOTES)
+EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *DIARY, *HANDOVERS, *QUOTES)
 OPEN = ("planned", "in work")
 RECKONED = (
     "a garment's summary is what its steps come to",

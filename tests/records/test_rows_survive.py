@@ -11,7 +11,7 @@ from sqlmodel import SQLModel, select
 
 from service.records.db import alembic_config, migrate, open_database
 from service.records.photo_store import FolderStore
-from service.records.tables import AccessToken, Account, Erasure, KeptResult, LoginSession, Studio
+from service.records.tables import AccessToken, Account, CalendarLink, Erasure, KeptResult, LoginSession, Studio
 from service.studio.demo import fill_or_refresh
 from service.studio.proofs import prove
 
@@ -46,6 +46,7 @@ def full_url(bare_url: str, tmp_path: Path) -> str:
         )
         db.add(KeptResult(garment_id=1, route="tucks", asked="{}", answer="{}", at=AT))
         db.add(Erasure(client_id=1, account_id=account.id, at=AT))
+        db.add(CalendarLink(account_id=account.id, secret_sha256="c", created_at=AT))
         db.add(AccessToken(account_id=account.id, secret_sha256="b", created_at=AT))
     database.close()
     return bare_url

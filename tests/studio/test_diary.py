@@ -7,7 +7,7 @@ import pytest
 from sqlmodel import select
 
 from service.records.db import Database, Reading, Writing
-from service.records.tables import Garment, Panel, PlannedHands, Stitcher, StitcherAway
+from service.records.tables import CalendarLink, Garment, Panel, PlannedHands, Stitcher, StitcherAway
 from service.studio.diary import Foreseen, job_of
 from service.studio.diary_pages import day_pages
 from service.studio.foresight import Foresight
@@ -279,3 +279,19 @@ def test_the_last_line_of_a_piece_stands_on_its_likely_day(sqlite_database: Data
     assert [page.day for page in pages if page.done] == [likely]
     hers = [page.day for page in day_pages(plan, TODAY, 120, ida) if page.people]
     assert hers[-1] == worked[crown]
+
+
+def test_what_is_planned_is_proved_on_the_data(sqlite_database: Database) -> None:
+    with sqlite_database.writing() as db:
+        bib, bonnet = number(a_garment(db, "bib")), number(a_garment(db, "bonnet"))
+        wren, owner = stitcher_id(db, STITCHER), person(db, OWNER).id
+        planned = plan_hands(db, (bonnet, panel_id(db, bonnet, "brim")), wren, owner, START)
+        planned.garment_id, planned.ended_at = bib, START - A_DAY
+        db.add(planned)
+        db.add(CalendarLink(account_id=owner, secret_sha256="c", created_at=START, ended_at=START - A_DAY))
+    with sqlite_database.reading() as db:
+        faults = prove(db).faults
+    assert [fault for fault in faults if "planned for a panel" in fault or "ends after it was made" in fault] == list(
+        faults
+    )
+    assert len(faults) == 3
