@@ -20,6 +20,7 @@ from service.records.tables import (
     QuoteGarment,
     QuoteInstalment,
     QuoteLine,
+    Studio,
     Supply,
 )
 from service.studio import standing
@@ -296,3 +297,27 @@ def test_a_discount_larger_than_everything_is_refused(sqlite_database: Database)
         with pytest.raises(Unreadable, match="cannot be priced"):
             add_line(db, number(quote), FreeLine("A gift", -10_000_000))
         assert db.exec(select(Supply)).all() == []
+
+
+@pytest.mark.parametrize("currency", ["JPY", "KWD", "CLF"])
+def test_every_currency_is_quoted_in_its_own_minor_units(sqlite_database: Database, currency: str) -> None:
+    with sqlite_database.writing() as db:
+        db.exec(select(Studio)).one().currency = currency
+        _, quote = a_draft(db)
+        parts = db.exec(select(QuoteInstalment.amount_minor).where(QuoteInstalment.quote_id == quote.id)).all()
+        assert (quote.currency, sum(parts)) == (currency, quote.total_minor)
+        assert sum(_amounts(db, quote).values()) == quote.total_minor
+
+
+def test_of_two_who_draw_up_at_once_both_get_the_same_draft(database: Database) -> None:
+    with database.writing() as db:
+        charge(db)
+        commission = a_garment(db, "handkerchief").commission_id
+        owner = person(db, OWNER)
+
+    def drawn(_: int) -> int:
+        with database.writing() as db:
+            return number(draw_up(db, commission, foresight(), owner, START))
+
+    with ThreadPoolExecutor(2) as pool:
+        assert len(set(pool.map(drawn, range(2)))) == 1
