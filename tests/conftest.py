@@ -14,6 +14,8 @@ from sqlalchemy import create_engine, text
 
 from service.records.db import Database, migrate, open_database
 from service.setting_up import alone
+from tests.building import a_garment
+from tests.quoting import charge
 from tests.serving import OWNER, SECOND, STITCHER, Live, open_studio, serving
 
 KINDS = ("sqlite", "postgresql")
@@ -86,6 +88,29 @@ def database(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> Itera
 def sqlite_database(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
     """The same on SQLite alone, for tests of pages."""
     yield from _opened("sqlite", tmp_path, request)
+
+
+@pytest.fixture(scope="session")
+def quotable_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with what the studio charges and a garment to quote for, made once and copied for each test."""
+    path = tmp_path_factory.mktemp("quotable") / "studio.sqlite"
+    shutil.copyfile(sqlite_template, path)
+    opened = open_database(f"sqlite:///{path}")
+    with opened.writing() as db:
+        charge(db)
+        a_garment(db, "handkerchief")
+    opened.close()
+    return path
+
+
+@pytest.fixture
+def quotable(quotable_template: Path, tmp_path: Path) -> Iterator[Database]:
+    """A studio that charges and has a garment to quote for."""
+    path = tmp_path / "studio.sqlite"
+    shutil.copyfile(quotable_template, path)
+    opened = open_database(f"sqlite:///{path}")
+    yield opened
+    opened.close()
 
 
 @pytest.fixture

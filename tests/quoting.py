@@ -5,11 +5,13 @@ from datetime import timedelta
 from functools import cache
 from typing import Any
 
+from sqlmodel import col, select
+
 from service.reckoning.draws import draw
 from service.reckoning.rates_fit import fit
 from service.records.db import Writing
 from service.records.queries.rates import LogMark
-from service.records.tables import Garment, Quote, Supply
+from service.records.tables import Design, Garment, Quote, QuoteGarment, Supply
 from service.studio.charges import ChargesFacts, Part, write_charges
 from service.studio.promising import Yes, accept, send
 from service.studio.quotes import Foresight, draw_up
@@ -50,8 +52,15 @@ def foresight() -> Foresight:
 def a_draft(db: Writing, key: str = "handkerchief") -> tuple[Garment, Quote]:
     """A garment and the draft of its quote; the linen costs 20.00 a metre."""
     charge(db)
-    garment = a_garment(db, key)
+    garment = _unquoted(db, key) or a_garment(db, key)
     return garment, draw_up(db, garment.commission_id, foresight(), person(db, OWNER), START)
+
+
+def _unquoted(db: Writing, key: str) -> Garment | None:
+    """A garment of that design that waits in the database for a quote, if one was made beforehand."""
+    quoted = select(QuoteGarment.garment_id)
+    made = select(Garment).join(Design).where(Design.key == key, col(Garment.id).not_in(quoted))
+    return db.exec(made).first()
 
 
 def a_sent_quote(db: Writing, key: str = "handkerchief") -> tuple[Garment, Quote]:

@@ -55,8 +55,8 @@ def test_an_alteration_is_the_difference_on_the_work_left_and_adds_to_what_is_ow
         assert owed_for(db, garment.commission_id).owed_minor == owed + change.total_minor
 
 
-def test_work_that_falls_away_is_given_back_as_far_as_it_was_not_worked(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_work_that_falls_away_is_given_back_as_far_as_it_was_not_worked(quotable: Database) -> None:
+    with quotable.writing() as db:
         owner = person(db, OWNER)
         garment, quote = an_agreed_garment(db)
         work_on(db, owner, number(garment), lambda row: row.operation == "ladder_knot")
@@ -77,8 +77,8 @@ def test_work_that_falls_away_is_given_back_as_far_as_it_was_not_worked(sqlite_d
         assert sum(due.open_minor for due in owed.dues) == owed.owed_minor
 
 
-def test_a_garment_made_after_the_yes_stands_in_the_alteration_with_all_its_work(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_a_garment_made_after_the_yes_stands_in_the_alteration_with_all_its_work(quotable: Database) -> None:
+    with quotable.writing() as db:
         owner = person(db, OWNER)
         garment, _ = an_agreed_garment(db)
         bib = a_garment(db, "bib")
@@ -97,8 +97,8 @@ def test_a_garment_made_after_the_yes_stands_in_the_alteration_with_all_its_work
         assert works_in(db, number(change)) == []
 
 
-def test_what_cannot_be_altered_is_told(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_what_cannot_be_altered_is_told(quotable: Database) -> None:
+    with quotable.writing() as db:
         owner = person(db, OWNER)
         waiting, asked = a_sent_quote(db)
         with pytest.raises(Conflict, match="Nothing is agreed yet"):
@@ -114,8 +114,8 @@ def test_what_cannot_be_altered_is_told(sqlite_database: Database) -> None:
             change_work(db, number(draft), number(waiting), ("ladder_knot", 10), foresight(), LATER)
 
 
-def test_the_quote_stays_while_an_alteration_of_it_is_agreed(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_the_quote_stays_while_an_alteration_of_it_is_agreed(quotable: Database) -> None:
+    with quotable.writing() as db:
         owner = person(db, OWNER)
         garment, quote = an_agreed_garment(db)
         change = draw_alteration_up(db, garment.commission_id, foresight(), owner, LATER)

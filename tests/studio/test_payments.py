@@ -37,8 +37,8 @@ def test_payments_settle_the_parts_in_the_order_in_which_they_are_due(database: 
         assert after.overdue(date(2027, 4, 17)) == after.dues[1]
 
 
-def test_paying_too_much_is_told_and_giving_back_settles_it(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_paying_too_much_is_told_and_giving_back_settles_it(quotable: Database) -> None:
+    with quotable.writing() as db:
         owner = person(db, OWNER)
         garment, quote = an_agreed_garment(db)
         write_payment(db, garment.commission_id, Paid("paid", TODAY, quote.total_minor + 500, "cash"), owner, LATER)
@@ -47,8 +47,8 @@ def test_paying_too_much_is_told_and_giving_back_settles_it(sqlite_database: Dat
         assert owed_for(db, garment.commission_id).owed_minor == 0
 
 
-def test_a_wrong_entry_is_taken_back_once_and_never_edited(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_a_wrong_entry_is_taken_back_once_and_never_edited(quotable: Database) -> None:
+    with quotable.writing() as db:
         owner = person(db, OWNER)
         garment, quote = an_agreed_garment(db)
         wrong = write_payment(db, garment.commission_id, Paid("paid", TODAY, 99_999, "cheque"), owner, LATER)
@@ -64,8 +64,8 @@ def test_a_wrong_entry_is_taken_back_once_and_never_edited(sqlite_database: Data
 
 
 @pytest.mark.parametrize("on", [TODAY + timedelta(days=1), date(1999, 12, 31)])
-def test_money_is_not_written_down_for_days_that_cannot_be(sqlite_database: Database, on: date) -> None:
-    with sqlite_database.writing() as db:
+def test_money_is_not_written_down_for_days_that_cannot_be(quotable: Database, on: date) -> None:
+    with quotable.writing() as db:
         garment, _ = an_agreed_garment(db)
         with pytest.raises(Unreadable, match="today or earlier"):
             write_payment(db, garment.commission_id, Paid("paid", on, 100, "cash"), person(db, OWNER), LATER)
@@ -73,16 +73,16 @@ def test_money_is_not_written_down_for_days_that_cannot_be(sqlite_database: Data
             write_payment(db, garment.commission_id, Paid("paid", TODAY, 0, "cash"), person(db, OWNER), LATER)
 
 
-def test_before_a_yes_nothing_is_owed_and_a_payment_is_kept_all_the_same(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_before_a_yes_nothing_is_owed_and_a_payment_is_kept_all_the_same(quotable: Database) -> None:
+    with quotable.writing() as db:
         garment, _ = a_sent_quote(db)
         assert owed_for(db, garment.commission_id).owed_minor == 0
         write_payment(db, garment.commission_id, Paid("paid", TODAY, 100, "cash"), person(db, OWNER), LATER)
         assert owed_for(db, garment.commission_id).owed_minor == -100
 
 
-def test_a_delivered_garment_is_held_against_its_quote_and_the_last_part_is_due(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_a_delivered_garment_is_held_against_its_quote_and_the_last_part_is_due(quotable: Database) -> None:
+    with quotable.writing() as db:
         owner = person(db, OWNER)
         garment, quote = an_agreed_garment(db)
         assert as_quoted(db, garment.commission_id) is None

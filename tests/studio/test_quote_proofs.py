@@ -35,10 +35,10 @@ BROKEN = [
 
 
 @pytest.fixture(scope="module")
-def promised_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def promised_template(quotable_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A studio with an agreed quote (1), a sent one (2), an accepted alteration (3), a draft (4) and payments."""
     path = tmp_path_factory.mktemp("promised") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
+    shutil.copyfile(quotable_template, path)
     database = open_database(f"sqlite:///{path}")
     with database.writing() as db:
         owner = person(db, OWNER)

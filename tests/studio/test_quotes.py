@@ -45,8 +45,8 @@ def _line(db: Any, quote: Quote, kind: str) -> QuoteLine:
     return next(line for line in lines_in(db, number(quote)) if line.kind == kind)
 
 
-def test_a_quote_is_the_hours_left_at_the_studio_s_charges(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_a_quote_is_the_hours_left_at_the_studio_s_charges(quotable: Database) -> None:
+    with quotable.writing() as db:
         garment, quote = a_draft(db)
         hours = hours_to_quote(foresight().learned.drawn, stretches_left(db, [number(garment)]), 2 / 3)
         assert (quote.likely_ms, quote.quoted_ms, quote.worst_ms) == tuple(
@@ -84,8 +84,8 @@ def test_the_price_is_shared_out_over_garments_and_instalments_to_the_last_penny
         assert [part.due_on for part in parts] == [None, wanted_on - timedelta(days=30), None]
 
 
-def test_cloth_and_thread_stand_at_the_shelf_s_price_with_where_it_comes_from(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_cloth_and_thread_stand_at_the_shelf_s_price_with_where_it_comes_from(quotable: Database) -> None:
+    with quotable.writing() as db:
         _, quote = a_draft(db)
         cloth, thread = _line(db, quote, "cloth"), _line(db, quote, "thread")
         assert cloth.amount_minor == thread.amount_minor == 0
@@ -102,8 +102,8 @@ def test_cloth_and_thread_stand_at_the_shelf_s_price_with_where_it_comes_from(sq
         assert "at the shelf's price" in thread.source
 
 
-def test_cloth_that_is_cut_is_told_from_cloth_that_is_needed(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_cloth_that_is_cut_is_told_from_cloth_that_is_needed(quotable: Database) -> None:
+    with quotable.writing() as db:
         garment, quote = a_draft(db)
         work_on(db, person(db, OWNER), number(garment), lambda row: row.operation == "wash")
         reckon_again(db, number(quote), foresight(), START)
@@ -113,8 +113,8 @@ def test_cloth_that_is_cut_is_told_from_cloth_that_is_needed(sqlite_database: Da
         assert "still needed" not in source
 
 
-def test_what_is_written_by_hand_stays_when_the_draft_is_reckoned_again(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_what_is_written_by_hand_stays_when_the_draft_is_reckoned_again(quotable: Database) -> None:
+    with quotable.writing() as db:
         _, quote = a_draft(db)
         ribbon = a_supply(db, name="Silk ribbon", kind="ribbon", unit="m", price_minor=275)
         before = quote.price_minor
@@ -132,8 +132,8 @@ def test_what_is_written_by_hand_stays_when_the_draft_is_reckoned_again(sqlite_d
         assert quote.price_minor > before
 
 
-def test_sending_seals_and_nothing_changes_any_more(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_sending_seals_and_nothing_changes_any_more(quotable: Database) -> None:
+    with quotable.writing() as db:
         garment, quote = a_sent_quote(db)
         assert (quote.state, quote.sealed_sha256) == ("sent", seal_of(db, quote))
         assert db.get_one(Commission, garment.commission_id).state == "agreed"  # it was before
@@ -156,8 +156,8 @@ def test_sending_seals_and_nothing_changes_any_more(sqlite_database: Database) -
         assert quote.sealed_sha256 != seal_of(db, quote)
 
 
-def test_a_change_makes_the_next_version_and_what_was_sent_is_taken_back_by_it(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_a_change_makes_the_next_version_and_what_was_sent_is_taken_back_by_it(quotable: Database) -> None:
+    with quotable.writing() as db:
         garment, first = a_sent_quote(db)
         second = draw_up(db, garment.commission_id, foresight(), person(db, OWNER), LATER)
         assert draw_up(db, garment.commission_id, foresight(), person(db, OWNER), LATER).id == second.id
@@ -168,8 +168,8 @@ def test_a_change_makes_the_next_version_and_what_was_sent_is_taken_back_by_it(s
             accept(db, number(first), yes_to(first), LATER)
 
 
-def test_sending_and_accepting_move_the_commission(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_sending_and_accepting_move_the_commission(quotable: Database) -> None:
+    with quotable.writing() as db:
         charge(db)
         garment = a_garment(db, "handkerchief")
         commission = db.get_one(Commission, garment.commission_id)
@@ -196,10 +196,8 @@ def test_sending_and_accepting_move_the_commission(sqlite_database: Database) ->
     ],
     ids=["another version", "another total", "nobody"],
 )
-def test_a_yes_to_something_else_is_refused(
-    sqlite_database: Database, yes: Any, kind: type[Refusal], sentence: str
-) -> None:
-    with sqlite_database.writing() as db:
+def test_a_yes_to_something_else_is_refused(quotable: Database, yes: Any, kind: type[Refusal], sentence: str) -> None:
+    with quotable.writing() as db:
         _, quote = a_sent_quote(db)
         with pytest.raises(kind, match=sentence):
             accept(db, number(quote), yes(quote), LATER)
@@ -252,8 +250,8 @@ def test_the_database_itself_holds_one_accepted_quote_of_a_commission(database: 
         db.rollback()
 
 
-def test_after_the_yes_a_new_quote_waits_until_the_old_one_is_taken_back(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_after_the_yes_a_new_quote_waits_until_the_old_one_is_taken_back(quotable: Database) -> None:
+    with quotable.writing() as db:
         garment, quote = an_agreed_garment(db)
         with pytest.raises(Conflict, match="Quote the change as an alteration"):
             draw_up(db, garment.commission_id, foresight(), person(db, OWNER), LATER)
@@ -291,8 +289,8 @@ def test_without_rates_garments_or_a_day_to_come_nothing_is_quoted(sqlite_databa
             draw_up(db, garment.commission_id, foresight(), owner, START)
 
 
-def test_a_discount_larger_than_everything_is_refused(sqlite_database: Database) -> None:
-    with sqlite_database.writing() as db:
+def test_a_discount_larger_than_everything_is_refused(quotable: Database) -> None:
+    with quotable.writing() as db:
         _, quote = a_draft(db)
         with pytest.raises(Unreadable, match="cannot be priced"):
             add_line(db, number(quote), FreeLine("A gift", -10_000_000))
@@ -300,8 +298,8 @@ def test_a_discount_larger_than_everything_is_refused(sqlite_database: Database)
 
 
 @pytest.mark.parametrize("currency", ["JPY", "KWD", "CLF"])
-def test_every_currency_is_quoted_in_its_own_minor_units(sqlite_database: Database, currency: str) -> None:
-    with sqlite_database.writing() as db:
+def test_every_currency_is_quoted_in_its_own_minor_units(quotable: Database, currency: str) -> None:
+    with quotable.writing() as db:
         db.exec(select(Studio)).one().currency = currency
         _, quote = a_draft(db)
         parts = db.exec(select(QuoteInstalment.amount_minor).where(QuoteInstalment.quote_id == quote.id)).all()

@@ -6,6 +6,7 @@ import httpx2
 import pytest
 from sqlmodel import select
 
+from service.records.db import Database
 from service.records.tables import Payment
 from service.web.money_words import money
 from tests.counting import number
@@ -15,6 +16,12 @@ from tests.shelf import words_of
 
 TODAY = datetime.now(UTC).date().isoformat()
 PAID = {"kind": "paid", "on": TODAY, "amount": "120.50", "how": "cash", "note": "In an envelope"}
+
+
+@pytest.fixture
+def sqlite_database(quotable: Database) -> Database:
+    """A studio whose garment waits for its quote."""
+    return quotable
 
 
 @pytest.fixture
