@@ -1,0 +1,101 @@
+"""A real service of its own process that starts in a moment, so that it can be killed often.
+
+A parent process loads the program once and forks itself for every start; the child owns the folder, opens the
+database and serves, as `serve` does.
+"""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+TOP = Path(__file__).resolve().parents[2]
+CLEAN = {name: value for name, value in os.environ.items() if not name.startswith(("STOPLINE_", "DATABASE_URL"))}
+
+
+def free_port() -> int:
+    """A port that nobody listens on just now."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return int(free.getsockname()[1])
+
+
+def is_up(port: int) -> bool:
+    """Whether the service there answers."""
+    try:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/health", timeout=10) as answer:
+            return bool(answer.status == 200)
+    except OSError:
+        return False
+
+
+def wait_until_up(port: int, seconds: float = 90) -> None:
+    """Wait for the service there."""
+    ends = time.monotonic() + seconds
+    while not is_up(port):
+        assert time.monotonic() < ends, "the service does not answer"
+        time.sleep(0.02)
+
+
+@dataclass
+class Starter:
+    """The parent process."""
+
+    parent: subprocess.Popen[str]
+    folder: Path
+
+    def start(self, port: int) -> int:
+        """Start the service and wait until it answers; gives its process number."""
+        assert self.parent.stdin is not None
+        assert self.parent.stdout is not None
+        self.parent.stdin.write(f"{port} {self.folder}\n")
+        self.parent.stdin.flush()
+        number = int(self.parent.stdout.readline())
+        wait_until_up(port)
+        return number
+
+
+@contextmanager
+def starting(folder: Path, **environment: str) -> Iterator[Starter]:
+    """A parent process for services on this folder; whatever still runs at the end is ended."""
+    parent = subprocess.Popen(
+        [sys.executable, "-m", "tests.faults.forking"],
+        cwd=TOP,
+        env=CLEAN | environment,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        start_new_session=True,
+    )
+    try:
+        yield Starter(parent, folder)
+    finally:
+        os.killpg(parent.pid, signal.SIGKILL)
+        parent.communicate()
+
+
+def _serve_each() -> None:
+    """Fork a service for every line of standard input: its port and its data folder."""
+    from service.serving import serve
+    from service.settings import Settings
+
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # the killed are buried at once
+    for line in sys.stdin:
+        port, folder = line.rstrip("\n").split(" ", 1)
+        child = os.fork()
+        if child == 0:
+            serve(Settings(data=Path(folder)), "127.0.0.1", int(port), quiet=True)
+            os._exit(0)
+        print(child, flush=True)
+
+
+if __name__ == "__main__":
+    _serve_each()
