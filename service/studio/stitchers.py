@@ -7,6 +7,7 @@ from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound
 from service.records.db import Reading, Writing
+from service.records.queries.handovers import not_settled
 from service.records.tables import AccessToken, Account, Event, Garment, LoginSession, Panel, Stitcher, StitcherAway
 from service.records.tables.people import WEEKDAYS
 from service.studio.sign_in import NewOwner, add_account
@@ -131,6 +132,12 @@ def let_go(db: Writing, stitcher_id: int, on: date, account_id: int, at: datetim
     )
     if held:
         raise Conflict(f"{stitcher.name} still holds {', '.join(sorted(held))}. Give that to somebody else first.")
+    offered = sorted({row.garment for row in not_settled(db, stitcher_id) if row.state == "offered"})
+    if offered:
+        are = "is" if len(offered) == 1 else "are"
+        raise Conflict(
+            f"{', '.join(offered)} {are} offered to or by {stitcher.name}. Let that be taken or sent back first."
+        )
     stitcher.left_on = on
     db.add(stitcher)
     account = account_of(db, stitcher_id)

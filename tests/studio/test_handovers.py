@@ -19,9 +19,10 @@ from service.studio.rates import Learning
 from service.studio.samples import Bundles, keep_sample, tension_of
 from service.studio.sharps import Found, all_of_it_found, find_missing, tell_broken
 from service.studio.statements_handovers import HANDOVERS
+from service.studio.stitchers import let_go
 from service.studio.stopping import places_now, sections_left
 from tests.building import a_garment
-from tests.counting import all_rows, count, number, person, step, work_on
+from tests.counting import all_rows, count, number, person, step, stitcher_id, work_on
 from tests.serving import OWNER, SECOND, START, STITCHER
 
 
@@ -203,6 +204,18 @@ def test_the_owner_counts_in_for_a_stitcher_who_cannot_sign_in(sqlite_database: 
         assert handover.state == "offered"
         take(db, owner, number(handover), CountedIn(1, 0), START)
         assert set(db.exec(select(Panel.holder_id).where(Panel.garment_id == bib))) == {nan.id}
+
+
+def test_a_stitcher_to_whom_something_is_offered_does_not_leave_before_it_is_answered(
+    sqlite_database: Database,
+) -> None:
+    with sqlite_database.writing() as db:
+        bib, owner, ida = a_half_done_bib(db), person(db, OWNER), stitcher_id(db, SECOND)
+        handover = handed_on(db, bib)
+        with pytest.raises(Conflict, match="is offered to or by Ida Thorne"):
+            let_go(db, ida, START.date(), owner.id, START)
+        send_back(db, owner, number(handover), "she leaves", START)
+        let_go(db, ida, START.date(), owner.id, START)
 
 
 def test_the_hours_are_those_of_the_receiver(sqlite_database: Database) -> None:
