@@ -16,6 +16,7 @@ from service.studio.demo_papers import fill_papers
 from service.studio.demo_photos import fill_photos
 from service.studio.demo_quotes import fill_quotes
 from service.studio.demo_records import fill_records
+from service.studio.demo_table import fill_table
 from service.studio.demo_thread import fill_thread
 from service.studio.demo_window import fill_window
 from service.studio.demo_work import fill_work
@@ -54,6 +55,7 @@ def fill_or_refresh(
             fill_papers(db, stock, at)
             fill_window(db, stock, at)
             fill_diary(db, stock, at)
+            fill_table(db, stock, at)
             if photos is not None:
                 fill_photos(db, photos, stock)
     if garments:

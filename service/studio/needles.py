@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy.exc import IntegrityError
-from sqlmodel import col, select
-from sqlmodel.sql.expression import SelectOfScalar
+from sqlmodel import select
 
 from service.errors import Conflict, Unreadable
-from service.records.db import Reading, Writing
-from service.records.tables import Account, NeedleCount
+from service.records.db import Writing
+from service.records.queries.needles import needles_of
+from service.records.tables import NeedleCount
 from service.records.tables.sittings import MOST_NEEDLES, NEEDLE_WAYS
 from service.studio.log import KEY_USED, MOST_KEY, countable_step
 from service.studio.sign_in import Person
@@ -26,17 +26,6 @@ class NeedleAsk:
     needles: int
     pins: int
     at: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class OpenNeedles:
-    """What one person has out of one garment: still being worked with, or missing since the last count."""
-
-    who: str
-    needles: int
-    pins: int
-    is_sitting: bool
-    since: datetime
 
 
 def count_needles(db: Writing, person: Person, step_id: int, ask: NeedleAsk, at: datetime) -> NeedleCount:
@@ -68,44 +57,8 @@ def count_needles(db: Writing, person: Person, step_id: int, ask: NeedleAsk, at:
     return counted
 
 
-def open_needles(db: Reading | Writing, garment_id: int) -> list[OpenNeedles]:
-    """Everybody whose needles and pins of this garment are not all counted in again."""
-    rows = db.exec(
-        select(NeedleCount, Account.name)
-        .join(Account, col(NeedleCount.account_id) == Account.id)
-        .where(NeedleCount.garment_id == garment_id)
-        .order_by(col(NeedleCount.id))
-    ).all()
-    found: dict[int, OpenNeedles] = {}
-    out: dict[int, NeedleCount] = {}
-    for counted, name in rows:
-        account = counted.account_id
-        if counted.way == "out":
-            out[account] = counted
-            found[account] = OpenNeedles(
-                name, counted.needles, counted.pins, is_sitting=True, since=counted.recorded_at
-            )
-            continue
-        missing = (out[account].needles - counted.needles, out[account].pins - counted.pins)
-        found[account] = OpenNeedles(name, *missing, is_sitting=False, since=counted.recorded_at)
-    return [each for each in found.values() if each.needles or each.pins]
-
-
-def last_needles(db: Reading | Writing, account_id: int, garment_id: int) -> NeedleCount | None:
-    """The last count of this person on this garment."""
-    return db.exec(_of(account_id, garment_id).limit(1)).first()
-
-
 def _last_out(db: Writing, account_id: int, garment_id: int) -> NeedleCount | None:
-    return db.exec(_of(account_id, garment_id).where(NeedleCount.way == "out").limit(1)).first()
-
-
-def _of(account_id: int, garment_id: int) -> SelectOfScalar[NeedleCount]:
-    return (
-        select(NeedleCount)
-        .where(NeedleCount.account_id == account_id, NeedleCount.garment_id == garment_id)
-        .order_by(col(NeedleCount.id).desc())
-    )
+    return db.exec(needles_of(account_id, garment_id).where(NeedleCount.way == "out").limit(1)).first()
 
 
 def _check(ask: NeedleAsk) -> None:

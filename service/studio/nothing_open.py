@@ -7,6 +7,7 @@ from sqlmodel import select
 from service.errors import Conflict
 from service.records.db import Reading, Writing
 from service.records.queries.handovers import handovers_of, open_counts
+from service.records.queries.needles import open_needles
 from service.records.tables import Handover, HandoverPanel
 
 ALL = 10_000
@@ -14,8 +15,9 @@ ALL = 10_000
 
 def check_nothing_open(db: Reading | Writing, garment_id: int) -> None:
     """Refuse to let a garment go while a needle or pin is missing, or while it is offered and not taken."""
-    if counts := open_counts(db, garment_id):
-        raise Conflict(f"{' '.join(one.words for one in counts)} The garment stays here until all of it is found.")
+    at_handovers, at_the_table = open_counts(db, garment_id), open_needles(db, garment_id)
+    if missing := [*(one.words for one in at_handovers), *(one.words for one in at_the_table)]:
+        raise Conflict(f"{' '.join(missing)} The garment stays here until all of it is found.")
     offered = [row for row in handovers_of(db, garment_id, ALL) if row.state == "offered"]
     if offered:
         to = offered[0].to or "the shelf"

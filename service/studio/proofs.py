@@ -21,8 +21,9 @@ from service.studio.statements_diary import DIARY
 from service.studio.statements_handovers import HANDOVERS
 from service.studio.statements_photos import PHOTOS
 from service.studio.statements_quotes import QUOTES
+from service.studio.statements_table import TABLE
 
-EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *DIARY, *HANDOVERS, *QUOTES)
+EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *DIARY, *HANDOVERS, *QUOTES, *TABLE)
 OPEN = ("planned", "in work")
 RECKONED = (
     "a garment's summary is what its steps come to",

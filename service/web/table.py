@@ -13,12 +13,13 @@ from service.reckoning.asked import Wrong
 from service.reckoning.in_hand import counted_to
 from service.records.db import Writing
 from service.records.queries.drawn import drawn_rows
+from service.records.queries.needles import last_needles, open_needles
 from service.records.queries.standing import OPEN
 from service.records.queries.table import own_entries, recent_keys, step_in_hand
 from service.records.tables.sittings import LEAST_REST_MINUTES, MOST_NEEDLES, MOST_REST_MINUTES
 from service.studio.log import MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, take_back
 from service.studio.moving import ONCE
-from service.studio.needles import NeedleAsk, count_needles, last_needles, open_needles
+from service.studio.needles import NeedleAsk, count_needles
 from service.studio.sent_in import newest_of
 from service.studio.sign_in import Person
 from service.studio.table_wishes import light_was_named, set_rest, wishes_of

@@ -1,0 +1,239 @@
+"""The page at the table by plain forms: the number reached, take back, needles, rest, light; steering a row."""
+
+import json
+import re
+from dataclasses import dataclass
+from html import unescape
+
+import httpx2
+import pytest
+from sqlmodel import col, select
+
+from service.errors import Conflict
+from service.records.queries.needles import open_needles
+from service.records.tables import Event, NeedleCount, Section, Step, TableWish, Tally
+from service.studio.nothing_open import check_nothing_open
+from service.studio.proofs import prove
+from tests.building import a_garment
+from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import Giving, give
+from tests.serving import OWNER, START, STITCHER, Live
+
+
+@dataclass(frozen=True)
+class Bib:
+    """A bib worked up to the knots of its first ladder, all of it in Wren's hands."""
+
+    id: int
+    knots: int
+    each: int
+    mark: int
+    panel_step: int
+
+
+@pytest.fixture
+def bib(live: Live) -> Bib:
+    """The bib; `each` is the number of bundles that are knotted along one edge and then the other."""
+    with live.database.writing() as db:
+        garment_id, owner = number(a_garment(db, "bib")), person(db, OWNER)
+        work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
+        give(db, owner, Giving(garment_id, stitcher_id(db, STITCHER)), START)
+        knots, cut = step(db, garment_id, "ladder_knot"), step(db, garment_id, "cut_out")
+        mark = step(db, garment_id, "mark", nth=1)
+        return Bib(garment_id, number(knots), knots.quantity_tenths // 20, number(mark), number(cut))
+
+
+def _post(client: httpx2.Client, step_id: int, act: str = "", /, **said: str) -> httpx2.Response:
+    return client.post(f"/steps/{step_id}/table{act}", data={"key": f"{act} {sorted(said.items())}", **said})
+
+
+def _done(live: Live, step_id: int) -> float:
+    with live.database.reading() as db:
+        assert prove(db).faults == ()
+        return db.get_one(Step, step_id).done_tenths / 10
+
+
+def _data(page: str, name: str) -> str:
+    found = re.search(rf'data-{name}="([^"]*)"', page)
+    assert found
+    return unescape(found[1])
+
+
+def test_the_number_reached_is_counted_along_its_own_edge(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
+    assert _post(stitcher, bib.knots, reached="12", minutes="9").status_code == 303
+    assert _done(live, bib.knots) == 12
+    assert _post(stitcher, bib.knots, to="end").status_code == 303
+    assert _done(live, bib.knots) == bib.each
+    assert _post(stitcher, bib.knots, reached="3").status_code == 303
+    assert _done(live, bib.knots) == bib.each + 3
+    page = stitcher.get(f"/steps/{bib.knots}/table").text
+    assert f"{bib.each - 3}</span></strong> bundles left of this pass" in page
+    assert "second edge, work turned" in page
+    with live.database.reading() as db:
+        assert db.exec(select(Tally.seconds).where(Tally.counted_tenths == 120)).one() == 540
+
+
+UNREADABLE: list[tuple[dict[str, str], str]] = [
+    ({"reached": "5"}, "The bundle you reached must be more than 10, which are done."),
+    ({"reached": "9999"}, "which is the end."),
+    ({"reached": "twelve"}, "as a number"),
+    ({"reached": "12.5"}, "Count whole knots."),
+    ({"reached": ""}, "Enter the bundle you reached."),
+    ({"reached": "12", "minutes": "-1"}, "must be at least 0"),
+    ({"to": "nan"}, "as a number"),
+]
+
+
+def test_a_number_that_cannot_be_comes_back_with_its_sentence(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
+    _post(stitcher, bib.knots, reached="10")
+    for typed, sentence in UNREADABLE:
+        answer = _post(stitcher, bib.knots, **typed)
+        assert (answer.status_code, sentence in unescape(answer.text)) == (422, True), typed
+    assert _done(live, bib.knots) == 10
+
+
+def test_the_page_tells_its_script_the_passes_the_place_and_what_may_be_undone(
+    stitcher: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    with live.database.writing() as db:
+        count(db, person(db, STITCHER), db.get_one(Step, bib.knots), 7, key="seven")
+        count(db, person(db, OWNER), db.get_one(Step, bib.knots), 2, key="two")
+    page = stitcher.get(f"/steps/{bib.knots}/table").text
+    hand = json.loads(_data(page, "hand"))
+    assert [(each["words"], each["whole"]) for each in hand["passes"]] == [
+        ("First edge", bib.each),
+        ("Second edge, work turned", bib.each),
+    ]
+    assert len(hand["passes"][0]["sizes"]) == bib.each
+    assert (hand["one"], hand["done"], _data(page, "done")) == ("bundle", 9, "9")
+    assert json.loads(_data(page, "undo")) == [{"key": "seven", "counted": 7}]
+    assert "seven" in _data(page, "known").split()
+    assert hand["needleful"] == 46  # (450 - 80) / (3 x 2 + 2) mm, bundles of four threads at 20 to the cm
+
+
+def test_only_one_s_own_count_is_taken_back_here_and_only_once(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
+    _post(stitcher, bib.knots, reached="10")
+    with live.database.writing() as db:
+        count(db, person(db, OWNER), db.get_one(Step, bib.knots), 2)
+        mine, hers = db.exec(select(Tally.id).where(Tally.step_id == bib.knots).order_by(col(Tally.id))).all()
+    assert _post(stitcher, bib.knots, "/take-back", entry=str(hers)).status_code == 422
+    assert _post(stitcher, bib.knots, "/take-back", entry=str(mine)).status_code == 303
+    assert _post(stitcher, bib.knots, "/take-back", entry=str(mine)).status_code == 422
+    assert _done(live, bib.knots) == 2
+
+
+def test_needles_that_do_not_come_in_stay_open_until_they_are_found(
+    stitcher: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    assert _post(stitcher, bib.knots, "/needles", way="in", needles="1", pins="0").status_code == 422
+    assert _post(stitcher, bib.knots, "/needles", way="out", needles="2", pins="12").status_code == 303
+    assert "Out: 2 needles, 12 pins" in stitcher.get(f"/steps/{bib.knots}/table").text
+    more = _post(stitcher, bib.knots, "/needles", way="in", needles="3", pins="12")
+    assert "3 came in, but only 2 were written out" in more.text
+    assert _post(stitcher, bib.knots, "/needles", way="in", needles="1", pins="12").status_code == 303
+    page = stitcher.get(f"/steps/{bib.mark}/table").text
+    assert "<strong>1 needle counted out by Wren Hallam is missing.</strong>" in page
+    with live.database.reading() as db:
+        assert [(each.needles, each.pins, each.is_sitting) for each in open_needles(db, bib.id)] == [(1, 0, False)]
+        with pytest.raises(Conflict, match="1 needle counted out by Wren Hallam is missing"):
+            check_nothing_open(db, bib.id)
+    assert _post(stitcher, bib.knots, "/needles", way="in", needles="2", pins="12").status_code == 303
+    with live.database.reading() as db:
+        assert open_needles(db, bib.id) == []
+        check_nothing_open(db, bib.id)
+        assert [row.way for row in db.exec(select(NeedleCount).order_by(col(NeedleCount.id)))] == ["out", "in", "in"]
+
+
+def test_the_time_to_look_up_is_kept_with_her_account(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
+    assert _data(stitcher.get(f"/steps/{bib.knots}/table").text, "rest") == "50"
+    assert "must be at least 5" in _post(stitcher, bib.knots, "/rest", rest_minutes="2").text
+    assert _post(stitcher, bib.knots, "/rest", rest_minutes="25").status_code == 303
+    assert _data(stitcher.get(f"/steps/{bib.mark}/table").text, "rest") == "25"
+    assert _post(stitcher, bib.knots, "/rest", rest_minutes="").status_code == 303
+    assert _data(stitcher.get(f"/steps/{bib.knots}/table").text, "rest") == ""
+    with live.database.reading() as db:
+        assert db.exec(select(TableWish.rest_minutes)).one() is None
+
+
+def test_the_light_is_named_once(stitcher: httpx2.Client, bib: Bib) -> None:
+    assert "EN 12464-1" in stitcher.get(f"/steps/{bib.knots}/table").text
+    assert _post(stitcher, bib.knots, "/light").status_code == 303
+    assert "EN 12464-1" not in stitcher.get(f"/steps/{bib.knots}/table").text
+
+
+def test_what_is_done_once_or_out_of_order_is_not_counted_here(
+    stitcher: httpx2.Client, second: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    assert stitcher.get(f"/steps/{bib.panel_step}/table").headers["location"] == f"/steps/{bib.panel_step}"
+    assert second.get(f"/steps/{bib.knots}/table").status_code == 404
+    with live.database.reading() as db:
+        later = number(step(db, bib.id, "clip", nth=1))
+    page = stitcher.get(f"/steps/{later}/table").text
+    assert "Not yet." in page
+    assert 'id="reach"' not in page
+    assert _post(stitcher, later, reached="2").status_code == 422
+
+
+def test_the_step_in_hand_is_the_one_counted_last(stitcher: httpx2.Client, bib: Bib) -> None:
+    assert stitcher.get("/table").headers["location"] == "/"
+    _post(stitcher, bib.knots, reached="4")
+    assert stitcher.get("/table").headers["location"] == f"/steps/{bib.knots}/table"
+
+
+def test_the_page_keeps_within_its_weight(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
+    page = stitcher.get(f"/steps/{bib.knots}/table").text
+    files = set(re.findall(r'(?:src|href)="(/static/[^"]+)"', page))
+    assert len(files) + 1 <= 10
+    assert len(page.encode()) + sum(len(stitcher.get(file).content) for file in files) <= 250_000
+
+
+def test_the_worker_is_served_where_it_may_answer_for_every_page(stitcher: httpx2.Client) -> None:
+    answer = stitcher.get("/keeping-worker.js")
+    assert answer.headers["content-type"].startswith("text/javascript")
+    assert answer.headers["cache-control"] == "no-cache"
+    assert "respondWith" in answer.text
+
+
+def test_a_row_is_steered_and_the_change_is_kept(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
+    _post(stitcher, bib.knots, reached="20")
+    left = (bib.each - 20) * 4
+    said = {"reached": "20", "threads_left": str(left + 2), "since": "12"}
+    page = stitcher.post(f"/steps/{bib.knots}/steer", data=said)
+    assert "2 threads adrift since bundle 12: take 5 in each of the next 2 bundles, 21 to 22." in page.text
+    assert stitcher.post(f"/steps/{bib.knots}/steer", data={**said, "act": "take"}).status_code == 303
+    with live.database.reading() as db:
+        section = db.exec(select(Section).join(Step).where(Step.id == bib.knots)).one()
+        sizes = [int(size) for size in section.bundle_sizes.split()]
+        assert sum(sizes) == bib.each * 4
+        assert sizes[20:23] == [5, 5, 4]
+        assert sum(sizes[20:]) == left + 2
+        event = db.exec(select(Event).where(Event.action == "steered")).one()
+        assert (event.object_id, event.reason[:16]) == (section.id, "2 threads adrift")
+    again = stitcher.post(f"/steps/{bib.knots}/steer", data={**said, "act": "take"})
+    assert "The row is right as it is" in again.text
+
+
+NOT_STEERED: list[tuple[dict[str, str], str]] = [
+    ({"threads_left": "9999"}, "count them again"),
+    ({}, "Enter the threads left to the stop line, or how far it is."),
+    ({"threads_left": "x"}, "as a number"),
+    ({"mm_left": "0"}, "must be"),
+    ({"threads_left": "100", "way": "sideways"}, "Choose one of the two ways."),
+    ({"threads_left": "100", "reached": "9999"}, "The bundle you reached must be"),
+    ({"threads_left": "100", "since": "30"}, "Where it was right"),
+]
+
+
+def test_what_cannot_be_steered_is_said_at_its_field(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
+    _post(stitcher, bib.knots, reached="20")
+    for said, sentence in NOT_STEERED:
+        answer = stitcher.post(f"/steps/{bib.knots}/steer", data={"reached": "20", **said, "act": "take"})
+        assert (answer.status_code, sentence in unescape(answer.text)) == (422, True), said
+    with live.database.reading() as db:
+        assert db.exec(select(Event).where(Event.action == "steered")).all() == []
+
+
+def test_a_row_whose_bundles_are_made_is_not_steered(stitcher: httpx2.Client, bib: Bib) -> None:
+    _post(stitcher, bib.knots, to="end")
+    assert "made already" in stitcher.get(f"/steps/{bib.knots}/steer").text
+    assert stitcher.get(f"/steps/{bib.mark}/steer").status_code == 409
