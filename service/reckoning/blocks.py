@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from service.reckoning.asked import above_zero, not_below
+from service.reckoning.asked import above_zero, finite, not_below
 from service.reckoning.shapes import Point
 
 
@@ -53,4 +53,5 @@ def block_of(needs: PanelNeeds) -> Block:
 
 
 def _extent(places: list[float]) -> float:
-    return max(places) - min(places) if places else 0.0
+    known = [finite("outline", place) for place in places]
+    return max(known) - min(known) if known else 0.0
