@@ -65,11 +65,14 @@ def _say(form: Form, refused: Unreadable | Wrong | Conflict) -> None:
 
 
 def _page(desk: Desk, db: Any, place: Place, form: Form, *, seen: Seen | None = None, status: int = 200) -> Response:
-    section = row_of(db, place.step)
+    try:
+        section, never = row_of(db, place.step), ""
+    except Conflict as refused:
+        section, never = None, refused.sentence
     form.values.setdefault("reached", str(place.step.done_tenths // 10 or ""))
     steered: Steered | None = None
     words = ""
-    if seen is not None:
+    if seen is not None and section is not None:
         try:
             ask, steered = steering(db, place.step, seen)
             words = in_words(ask, steered)
@@ -84,6 +87,8 @@ def _page(desk: Desk, db: Any, place: Place, form: Form, *, seen: Seen | None = 
         place=place,
         step=place.step,
         section=section,
+        never=never,
+        name=place.line.state.section or place.line.state.panel or place.garment.name,
         garment=place.garment,
         steered=steered,
         words=words,

@@ -236,4 +236,6 @@ def test_what_cannot_be_steered_is_said_at_its_field(stitcher: httpx2.Client, li
 def test_a_row_whose_bundles_are_made_is_not_steered(stitcher: httpx2.Client, bib: Bib) -> None:
     _post(stitcher, bib.knots, to="end")
     assert "made already" in stitcher.get(f"/steps/{bib.knots}/steer").text
-    assert stitcher.get(f"/steps/{bib.mark}/steer").status_code == 409
+    assert "Only a row of bundles" in stitcher.get(f"/steps/{bib.mark}/steer").text
+    said = {"reached": "20", "threads_left": "100", "act": "take"}
+    assert stitcher.post(f"/steps/{bib.mark}/steer", data=said).status_code == 422
