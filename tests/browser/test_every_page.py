@@ -3,7 +3,7 @@
 import shutil
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -25,7 +25,7 @@ from tests.serving import Live, serving
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
 LAPTOP: ViewportSize = {"width": 1280, "height": 900}
-NOT_PAGES = {"/health", "/openapi.json", "/login", "/first-run", "/photos/1/1"}
+NOT_PAGES = {"/health", "/openapi.json", "/login", "/first-run", "/photos/1/1", "/calendar/1"}
 NOT_PAGE_ENDINGS = ("/text", ".pdf", ".csv", ".svg")
 
 
@@ -66,6 +66,7 @@ def _addresses(live: Live) -> list[str]:
         garment = db.exec(select(Garment).where(Garment.name == "Ivy's christening gown")).one()
         step = garment.next_step_id
         of_demo: dict[str, object] = {"{garment_id}": garment.id, "{design_id}": garment.design_id}
+        of_demo["{day}"] = (datetime.now(UTC) + timedelta(days=2)).date()
         design = read_design(garment.document)
         of_demo["panels/{key}"] = f"panels/{design.panels[0].key}"
         of_demo["sections/{key}"] = f"sections/{design.every_section[0].key}"
