@@ -98,7 +98,8 @@
     busy = button.disabled = false;
     list.hidden = !waiting.length;
     const left = waiting.length ? ` ${waiting.length} not: see above.` : "";
-    told.textContent = `${kept} ${kept === 1 ? "photo is" : "photos are"} in the book.${left}`;
+    const first = kept ? `${kept} ${kept === 1 ? "photo is" : "photos are"} in the book.` : "Nothing is in the book yet.";
+    told.textContent = first + left;
     if (!waiting.length) form.elements.caption.value = "";
     button.focus();
   };

@@ -241,6 +241,5 @@ def _tell(db: Writing, person: Person, photo: Photo, action: str, at: datetime) 
             action=action,
             object_kind="photo",
             object_id=photo.id,
-            reason=photo.caption,
         )
     )

@@ -122,7 +122,7 @@ def test_photos_and_states_stand_in_the_day_and_what_the_client_sees_is_the_owne
         standing.call_off(db, bib, "The family moved away", person(db, OWNER).id, MONDAY + timedelta(days=2))
     page = owner.get(f"/garments/{bib}/history").text
     assert f'src="/photos/{kept}/small" width="64" height="48" loading="lazy"' in page
-    assert "19:01 Ottilie Brook: photo shown to the client the hem" in _lines(page, "14 September 2026")
+    assert "19:01 Ottilie Brook: photo shown to the client" in _lines(page, "14 September 2026")
     assert _lines(page, "16 September 2026") == ["19:00 Ottilie Brook: called off The family moved away"]
     hers = stitcher.get(f"/garments/{bib}/history").text
     assert f"/photos/{kept}/small" in hers

@@ -9,7 +9,7 @@ import pytest
 from sqlmodel import col, select
 
 from service.records.photo_store import FolderStore, store_beside
-from service.records.tables import Handover, Panel, Photo, Section
+from service.records.tables import Handover, HandoverPanel, Panel, Photo, Section
 from service.web.guard import HEADERS
 from tests.building import a_garment
 from tests.counting import number, person, step, stitcher_id
@@ -271,3 +271,19 @@ def test_a_picture_lost_from_the_store_is_told_and_the_pages_stay(
         path.unlink()
     assert owner.get(f"/photos/{row.id}/small").status_code == 404
     assert owner.get(f"/garments/{bib}/photos").status_code == 200
+
+
+def test_a_step_and_a_handover_lead_to_their_photos(owner: httpx2.Client, live: Live, bib: int) -> None:
+    with live.database.writing() as db:
+        wash = number(step(db, bib, "wash"))
+        panel = db.exec(select(Panel).where(Panel.garment_id == bib)).one()
+        to = stitcher_id(db, "second@studio.example")
+        row = Handover(garment_id=bib, to_id=to, offered_by=person(db, OWNER).id, offered_at=START)
+        db.add(row)
+        db.flush()
+        db.add(HandoverPanel(handover_id=number(row), panel_id=number(panel), from_id=panel.holder_id))
+        handover = number(row)
+    for page, of in ((f"/steps/{wash}", f"step-{wash}"), (f"/handovers/{handover}", f"handover-{handover}")):
+        address = f"/garments/{bib}/photos?of={of}"
+        assert f'href="{address}"' in owner.get(page).text
+        assert f'<option value="{of}" selected>' in owner.get(address).text
