@@ -14,6 +14,7 @@ from service.studio.lines import Line, every_line
 from service.studio.log import MORE_ON_CLOTH, OVERRULED
 from service.studio.quote_proofs import PROMISED, broken_promises
 from service.studio.recount import RECOUNTED
+from service.studio.rescue import RESCUED
 from service.studio.standing import Summary, start_by, summary_of, usual_minutes
 from service.studio.statements import STATEMENTS
 from service.studio.statements_books import BOOKS
@@ -28,7 +29,10 @@ OPEN = ("planned", "in work")
 RECKONED = (
     "a garment's summary is what its steps come to",
     "an open garment must be begun when what is left of it says so",
-    "no step is further than the order of work lets it be, unless the owner passed it or the cloth was recounted",
+    (
+        "no step is further than the order of work lets it be, unless the owner passed it, the cloth was recounted, or "
+        "a way out was taken"
+    ),
 )
 
 
@@ -91,7 +95,9 @@ def _excused(db: Reading) -> frozenset[int]:
     steps = select(col(Event.object_id)).where(
         col(Event.object_kind) == "step", col(Event.action).in_((OVERRULED, MORE_ON_CLOTH))
     )
-    sections = select(col(Event.object_id)).where(col(Event.object_kind) == "section", col(Event.action) == RECOUNTED)
+    sections = select(col(Event.object_id)).where(
+        col(Event.object_kind) == "section", col(Event.action).in_((RECOUNTED, RESCUED))
+    )
     touched = select(col(Step.section_id)).where(col(Step.id).in_(steps), col(Step.section_id).is_not(None))
     found = select(col(Step.id)).where(
         or_(
