@@ -11,8 +11,9 @@ from itertools import combinations, permutations
 import numpy as np
 import pytest
 
-from service.reckoning.capacity import Stitcher
+from service.reckoning.capacity import Availability, Stitcher
 from service.reckoning.dates import DatesAsk, Job, plan_days
+from service.reckoning.draws import scores
 from service.reckoning.what_if import Due, fewest_late
 
 START = date(2024, 1, 1)
@@ -140,3 +141,49 @@ def test_the_critical_path_of_the_exercise_with_eight_activities() -> None:
     ends = network(sixths, {"C": "A", "D": "B", "E": "A", "F": "CD", "G": "CE", "H": "FG"})
     assert Fraction(ends["H"], 6) == pytest.approx(20.833, abs=5e-4)
     assert ends["H"] == sixths["A"] + sixths["C"] + sixths["G"] + sixths["H"]
+
+
+def chance_within(path: Sequence[tuple[Fraction, Fraction]], days: int) -> float:
+    """The chance that the activities of a path, normal with these means and variances, take so many days at most.
+
+    One stitcher with an hour a day works them off in every draw, as any plan.
+    """
+    hours = [
+        float(mean) + float(variance) ** 0.5 * scores(("activity", str(n))) for n, (mean, variance) in enumerate(path)
+    ]
+    assert all((each > 0).all() for each in hours)
+    due = START + timedelta(days - 1)
+    jobs = tuple(Job(str(n), "path", "Ada", each, due) for n, each in enumerate(hours))
+    sure = Stitcher("Ada", HOUR_A_DAY, availability=Availability(1.0, 0.0))
+    (found,) = plan_days(DatesAsk(START, (sure,), jobs)).garments
+    assert found.chance_in_time is not None
+    return found.chance_in_time
+
+
+def three_guesses(*guessed: tuple[int, int, int]) -> list[tuple[Fraction, Fraction]]:
+    """Mean (a + 4m + b) / 6 and variance ((b - a) / 6) squared of each."""
+    return [(Fraction(a + 4 * m + b, 6), Fraction(b - a, 6) ** 2) for a, m, b in guessed]
+
+
+DRAWN = 0.02  # twice the error of two thousand draws, and a little
+
+
+def test_taylors_example_is_done_within_28_days_with_the_printed_chance() -> None:
+    # W6.6 Taylor, Introduction to Management Science: mean 24, variance 5, P(28 days) 0.9632 (printed 0.9633)
+    path = three_guesses((5, 8, 17), (3, 5, 7), (4, 6, 8), (3, 4, 5))
+    assert (sum(mean for mean, _ in path), sum(variance for _, variance in path)) == (24, 5)
+    assert chance_within(path, 28) == pytest.approx(0.9632, abs=DRAWN)
+
+
+def test_a_path_of_mean_17_and_deviation_3_is_done_within_20_days_with_the_printed_chance() -> None:
+    # W6.7: means 3, 8, 6, sd 1, 2, 2 -> 17 and 3; P(20 days) 0.8413 (printed 0.84). A day of 3 with sd 1 may come out
+    # below nothing in a normal, never in work: a hundred days are added to each, and three hundred to the day
+    longer = [(Fraction(mean + 100), Fraction(sd**2)) for mean, sd in ((3, 1), (8, 2), (6, 2))]
+    assert chance_within(longer, 320) == pytest.approx(0.8413, abs=DRAWN)
+
+
+def test_the_exercise_with_eight_activities_is_done_within_22_days_with_the_computed_chance() -> None:
+    # W6.8 (published without an answer): path A-C-G-H, mean 20.833, variance 3.472, P(22 days) 0.734, computed
+    path = three_guesses((2, 5, 6), (4, 6, 10), (3, 8, 11), (1, 2, 4))
+    assert float(sum(variance for _, variance in path)) == pytest.approx(3.472, abs=5e-4)
+    assert chance_within(path, 22) == pytest.approx(0.734, abs=DRAWN)
