@@ -16,9 +16,9 @@ from service.studio.charges import ChargesFacts, Part, charges_of, write_charges
 from service.studio.demo_records import YEARS_AGO, Stock, read
 from service.studio.payments import Paid, take_payment_back, write_payment
 from service.studio.promising import Yes, accept, lapse, seal, send
-from service.studio.quote_lines import FreeLine, add_line
+from service.studio.quote_lines import FreeLine, add_line, change_line
 from service.studio.quote_materials import materials_of
-from service.studio.quote_sums import as_ms, write_sums
+from service.studio.quote_sums import as_ms, lines_in, write_sums
 from service.studio.quotes import Foresight, keep, new_draft, put_materials, share_of
 from service.studio.rates import learn
 from service.studio.sign_in import Person
@@ -26,6 +26,7 @@ from service.studio.studio_day import studio_day
 
 HOUR = timedelta(hours=1)
 MINOR = 100
+SEWING_MINOR = 380
 
 
 def fill_quotes(db: Writing, stock: Stock, at: datetime) -> None:
@@ -66,6 +67,7 @@ def _quote(db: Writing, said: Mapping[str, Any], foresight: Foresight, owner: Pe
     made = select(Garment).where(Garment.commission_id == commission.id, Garment.created_at <= drawn)
     quote = _drawn_up(db, commission.id, db.exec(made.order_by(col(Garment.id))).all(), foresight, drawn)
     assert quote.id is not None
+    _price_sewing(db, quote.id)
     for line in said.get("add", ()):
         add_line(db, quote.id, FreeLine(line["words"], _minor(line["sum"])))
     quote.note = said.get("note", "")
@@ -84,6 +86,13 @@ def _quote(db: Writing, said: Mapping[str, Any], foresight: Foresight, owner: Pe
     commission.state = ending
     for paid in said.get("paid", ()):
         _paid(db, quote, paid, owner, at)
+
+
+def _price_sewing(db: Writing, quote_id: int) -> None:
+    """The thread that no design names is plain sewing cotton, priced by hand."""
+    for line in lines_in(db, quote_id):
+        if line.key == "thread:" and line.id is not None:
+            change_line(db, quote_id, line.id, FreeLine("Sewing cotton No 100", SEWING_MINOR))
 
 
 def _drawn_up(
