@@ -87,18 +87,13 @@
   };
 
   const plural = (number) => `${number} ${number === 1 ? "count" : "counts"}`;
-  const WHY = {
-    [CANNOT_TELL.signIn]: "Sign in again to send them.",
-    [CANNOT_TELL.other]: "Somebody else is signed in here now; they are kept for you.",
-    [CANNOT_TELL.unreachable]: "They go as soon as the studio can be reached.",
-  };
   const say = (waits, refused) => {
     const line = document.getElementById("waiting");
-    const sentences = [];
-    if (waits) sentences.push(`${plural(waits)} waiting to be sent.`, WHY[trouble] ?? "");
-    if (refused) sentences.push(`${plural(refused)} not taken.`);
+    const why = { [CANNOT_TELL.signIn]: ": sign in again", [CANNOT_TELL.other]: " for somebody who is not signed in now" }[trouble] ?? "";
+    const sentences = [waits && `${plural(waits)} waiting to be sent${why}.`, refused && `${plural(refused)} not taken.`];
     const words = sentences.filter(Boolean).join(" ");
     line.hidden = !words;
+    line.dataset.why = trouble;
     if (line.firstElementChild.textContent !== words) line.firstElementChild.textContent = words;
   };
   const show = async () => {

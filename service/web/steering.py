@@ -92,6 +92,6 @@ def _page(desk: Desk, db: Any, place: Place, form: Form, *, seen: Seen | None = 
         garment=place.garment,
         steered=steered,
         words=words,
-        ways=[("at once", "At once, in the bundles next in turn"), ("spread", "Shared by all that are left")],
+        both_ways=[("at once", "At once, in the bundles next in turn"), ("spread", "Shared by all that are left")],
         may_steer=place.garment.state in OPEN and place.is_hers,
     )

@@ -157,7 +157,7 @@ def _send(page: Page, context: BrowserContext, entries: list[dict[str, Any]], or
     page.evaluate(PUT, _in_turn(entries))
     context.set_offline(False)
     if order.startswith("an answer lost"):
-        expect(page.locator("#waiting")).to_contain_text("as soon as the studio can be reached", timeout=15_000)
+        expect(page.locator("#waiting[data-why=unreachable]")).to_be_visible(timeout=15_000)
         context.set_offline(False)
     _until_sent(page)
 
@@ -379,7 +379,7 @@ def test_a_server_killed_while_counts_go_in_loses_and_doubles_none(
         time.sleep(0.6)
         served.send_signal(signal.SIGKILL)
         served.wait()
-        expect(page.locator("#waiting")).to_contain_text("as soon as the studio can be reached", timeout=15_000)
+        expect(page.locator("#waiting[data-why=unreachable]")).to_be_visible(timeout=15_000)
         database = open_database(f"sqlite:///{folder / 'studio.sqlite'}")
         with serving(database, port=port) as live:
             page.reload()
