@@ -11,6 +11,7 @@ from service.reckoning.carry import own_cloths, plan_garment
 from service.reckoning.design_text import read_design
 from service.reckoning.design_writing import write_design
 from service.reckoning.designs import Design
+from service.reckoning.guesses import STATED
 from service.reckoning.plans import GarmentPlan
 from service.records import tables
 from service.records.db import Reading, Writing
@@ -27,14 +28,14 @@ class DrawnUp:
 
 
 @lru_cache(maxsize=64)
-def drawn_up(document: str) -> DrawnUp:
-    """A kept design's text, read and planned on its own cloths."""
-    return planned(read_design(document))
+def drawn_up(document: str, guesses: tuple[tuple[str, float], ...] = ()) -> DrawnUp:
+    """A kept design's text, read and planned on its own cloths; timed by the stated guesses unless others are given."""
+    return planned(read_design(document), guesses)
 
 
-def planned(design: Design) -> DrawnUp:
+def planned(design: Design, guesses: tuple[tuple[str, float], ...] = ()) -> DrawnUp:
     """A design planned on its own cloths."""
-    return DrawnUp(design, plan_garment(design, own_cloths(design)))
+    return DrawnUp(design, plan_garment(design, own_cloths(design), guesses=dict(guesses) or STATED))
 
 
 def design_with(db: Reading | Writing, design_id: int) -> tables.Design:

@@ -20,6 +20,7 @@ from service.studio.design_parts import (
     tables_of,
     without_part,
 )
+from service.studio.guesses import guesses_of
 from service.studio.sign_in import Person
 from service.web import design_pages
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
@@ -112,7 +113,7 @@ def _tell_facts(form: Form, faults: Faults, table: Table, added: str) -> None:
 
 def _hub(desk: Desk, db: Reading | Writing, row: tables.Design, form: Form, status: int = 200) -> Response:
     assert row.id is not None
-    drawn = designs.drawn_up(row.document)
+    drawn = designs.drawn_up(row.document, tuple(guesses_of(db).items()))
     return desk.page(
         "designs/change.html",
         "designs",

@@ -10,6 +10,7 @@ from service.reckoning.design_text import read_design
 from service.reckoning.designs import Design, Faults
 from service.records.queries.designs import PAGE, designs_by_name
 from service.studio import designs
+from service.studio.guesses import guesses_of
 from service.web import design_pages
 from service.web.deps import Beyond, Desk, Id, Now, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.design_forms import Brought
@@ -65,7 +66,7 @@ def _import_page(desk: Desk, form: Form, faults: tuple[Wrong, ...] = (), status:
 @router.get("/{design_id}")
 def show_design(desk: SignedInDesk, db: Reads, design_id: Id) -> Response:
     row = designs.design_with(db, design_id)
-    drawn = designs.drawn_up(row.document)
+    drawn = designs.drawn_up(row.document, tuple(guesses_of(db).items()))
     return desk.page(
         "designs/design.html",
         "designs",

@@ -1,6 +1,7 @@
 """The reckoner's page that goes backwards: from a sum and a day to what could be promised for it."""
 
 from datetime import timedelta
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -9,7 +10,7 @@ from sqlmodel import col, select
 from service.records.tables import Design
 from service.studio.charges import charges_of
 from service.studio.diary import Foreseen, week_minutes
-from service.studio.for_a_sum import Answer, Known, SumAsk, ways_for
+from service.studio.for_a_sum import Answer, Known, SumAsk, Way, ways_for
 from service.web.deps import Desk, OwnerDesk, Reads
 from service.web.foreseeing import foresight_of
 from service.web.forms import Form
@@ -39,6 +40,7 @@ def show_promise(desk: OwnerDesk, db: Reads, learning: LearningHere) -> Response
         form=form,
         ask=ask,
         found=found,
+        found_ways=[(way, _on(way, ask)) for way in found.ways] if found and ask else [],
         charges=charges,
         designs=[("", "any of them"), *designs],
         stitchers=[("", "whoever gets it done"), *_with_hours(plan)],
@@ -48,6 +50,13 @@ def show_promise(desk: OwnerDesk, db: Reads, learning: LearningHere) -> Response
 
 def _with_hours(plan: Foreseen) -> list[tuple[int, str]]:
     return [(each.id, each.name) for each in plan.facts.workers if week_minutes(each)]
+
+
+def _on(way: Way, ask: SumAsk) -> str:
+    """Where the same piece is tried in the diary beside all others, and written down from."""
+    cloths = {f"cloth.{role}": str(cloth.id) for role, cloth in way.choice.cloths.items()}
+    said = {"design": str(way.choice.design_id), "wanted_on": ask.by.isoformat(), "by": str(way.worker.id), **cloths}
+    return f"/diary/what-if/new?{urlencode(said)}"
 
 
 def _ask(desk: Desk, form: Form, designs: set[str], plan: Foreseen) -> SumAsk | None:

@@ -73,7 +73,7 @@ def test_the_hours_of_some_knots_are_told_as_a_range(owner: httpx2.Client, wren:
     words = _words(page.text)
     assert f"412 knots: likely {hours_between(sent['p10'], sent['p90'])} for Wren Hallam." in words
     assert "Mostly guesses: the log is too short yet" in words
-    assert "The log tells of 3 days of work." in words
+    assert "The log tells of 3 days of one kind of work." in words
 
 
 def test_a_finer_cloth_counted_by_the_inch_takes_longer(owner: httpx2.Client) -> None:
