@@ -19,7 +19,7 @@ from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.garments import Parts, parts_of
 from service.records.queries.handovers import HandoverRow, handover_row
-from service.records.tables import Garment, Handover, HandoverMaterial, HandoverPlace, Section, Step, Studio
+from service.records.tables import Garment, Handover, HandoverMaterial, HandoverPlace, Step, Studio
 from service.studio.handover_hours import AtHerPace, hours_at_pace
 from service.studio.handovers import panel_ids_of
 from service.studio.rates import Learning
@@ -164,7 +164,8 @@ def _stop(found: Handed, it: StoppedPlace, at: int) -> Part:
     words = [stopped_at(it)]
     if it.section.kind in BAND_KINDS:
         words.append(f"Stitch: {kind(it.section.kind)}, as drawn below.")
-    words.append(_left_words(found, it.section))
+    left = next((each for each in found.left if each.section.id == it.section.id), None)
+    words += [_first_knot(left, it), _left_words(found, left)]
     drawing = _close_up(found, it, f"stop{at}")
     return Part(
         f"Where it stopped: {it.section.name} ({kind(it.section.kind)}, {it.panel})",
@@ -174,12 +175,25 @@ def _stop(found: Handed, it: StoppedPlace, at: int) -> Part:
     )
 
 
-def _left_words(found: Handed, section: Section) -> str:
-    left = next((each for each in found.left if each.section.id == section.id), None)
+def _first_knot(left: SectionLeft | None, it: StoppedPlace) -> str:
+    """Where the knots begin, once the step in hand is done; nothing where knots are in hand already."""
+    if left is None or left.knots is None or left.knot_place is None or left.knots.id == it.step.id:
+        return ""
+    place = left.knot_place
+    if place.next_number is None:
+        return ""
+    doing = operation(left.knots.operation)
+    return (
+        f"The knots after that: {doing}, {place.counted} {place.next_number} of {place.whole_number}, {place.row}, "
+        f"counted from the {place.from_end}."
+    )
+
+
+def _left_words(found: Handed, left: SectionLeft | None) -> str:
     if left is None:
         return "Nothing of it is left."
     amounts = ", ".join(f"{operation(step.operation)} {_amount_left(step)}" for step in left.left)
-    return f"Left of it: {amounts}; {likely_left(found.pace.sections.get(section.id or 0))}."
+    return f"Left of it: {amounts}; {likely_left(found.pace.sections.get(left.section.id or 0))}."
 
 
 def _amount_left(step: Step) -> str:

@@ -189,6 +189,21 @@ def test_the_page_says_what_the_paper_says(running: Live, ida: httpx2.Client, te
         assert said in texts["handkerchief"]
 
 
+def test_a_band_not_knotted_yet_tells_where_its_knots_begin(running: Live, ida: httpx2.Client) -> None:
+    with running.database.writing() as db:
+        owner, receiver = person(db, OWNER), person(db, SECOND)
+        bib = number(a_garment(db, "bib"))
+        work_on(db, owner, bib, lambda row: row.operation == "clip")
+        handover = offer(db, owner, Offer(bib, receiver.stitcher_id), START)
+        found = select(Section).where(Section.garment_id == bib, Section.kind == "ladder")
+        bundles = db.exec(found.order_by(col(Section.position))).one().bundles
+        number_of = number(handover)
+    text = _text(ida.get(f"/handovers/{number_of}/sheet.pdf").content)
+    assert "Clip: clip 1 of " in text
+    assert "Soon, and cannot be undone: clip, Upper ladder. Count twice first." in text
+    assert f"The knots after that: knot the edges, bundle 1 of {bundles}, first edge, counted from the " in text
+
+
 def test_once_it_is_taken_the_sheet_keeps_the_place(running: Live, ida: httpx2.Client) -> None:
     handover, garment = _on_the_way(running, "yoke_dress")
     with running.database.writing() as db:
