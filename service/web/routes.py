@@ -50,6 +50,7 @@ from service.web import (
     reckoner_counts,
     reckoner_hours,
     reckoner_keeping,
+    rescue,
     settings,
     sign_in,
     steering,
@@ -77,7 +78,7 @@ PAGES = (
     *(guesses, books, books_accounts, books_files, trial, promise),
     *(reckoner_keeping, commission_fit, marking_sheet, thread_used),
     *(papers, work_slip, commission_file, fibres, finishing, client_data),
-    *(window, window_owner),
+    *(window, window_owner, rescue),
     *(design_first, designs, design_changes, design_panels, design_sections),
 )
 SCRIPTS = (
