@@ -18,9 +18,9 @@ from sqlalchemy.exc import TimeoutError as NoTurn
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
-from service.errors import Refusal, SignInNeeded, Unreadable
+from service.errors import NoRoom, Refusal, SignInNeeded, Unreadable
 from service.reckoning.asked import Wrong
-from service.records.db import Database
+from service.records.db import Database, is_out_of_room
 from service.records.photo_store import PhotoStore, folder_beside, store_beside
 from service.studio.foresight import Foresight
 from service.studio.rates import Learning
@@ -30,6 +30,7 @@ from service.web.guard import Guard
 from service.web.problems import plain_answer, refuse, wants_json
 from service.web.render import environment
 
+NO_ROOM = "The disk that the studio's book lies on is full or cannot be written just now. Nothing was changed."
 MOST_BODY_BYTES = 2_000_000
 
 
@@ -149,5 +150,7 @@ def _invalid(request: Request, error: Exception) -> Response:
     return refuse(request, 422, Unreadable.title, detail, faults)
 
 
-def _no_turn(request: Request, _error: Exception) -> Response:
+def _no_turn(request: Request, error: Exception) -> Response:
+    if is_out_of_room(error):
+        return refuse(request, NoRoom.status, NoRoom.title, NO_ROOM)
     return refuse(request, 503, "Busy", "The studio's book is busy or cannot be written just now. Nothing was changed.")

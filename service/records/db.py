@@ -4,6 +4,7 @@ SQLite: one connection writes, its transactions begin IMMEDIATE and are synced t
 sessions see one snapshot and cannot write. PostgreSQL: the same two kinds, with its own means.
 """
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ Writing = NewType("Writing", Session)
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 WAIT_FOR_A_TURN_S = 30
+POSTGRESQL_DISK_FULL = "53100"
 READERS = 8
 
 
@@ -114,6 +116,15 @@ def alembic_config(url: str) -> Config:
 def migrate(url: str, revision: str = "head") -> None:
     """Bring the database's tables up to `revision`."""
     command.upgrade(alembic_config(url), revision)
+
+
+def is_out_of_room(error: Exception) -> bool:
+    """Whether the database failed because its disk is full or cannot be written, not because it is busy."""
+    cause = getattr(error, "orig", None)
+    code = getattr(cause, "sqlite_errorcode", None)
+    if code is not None:
+        return int(code) & 0xFF in {sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_READONLY}
+    return getattr(cause, "sqlstate", None) == POSTGRESQL_DISK_FULL
 
 
 def is_empty(database: Database) -> bool:

@@ -181,6 +181,7 @@ async def read_form(request: Request) -> Form:
     lists: dict[str, list[str]] = {}
     for name, value in texts:
         lists.setdefault(name, []).append(value)
+    request.state.typed = texts  # so that it can be sent again when the disk is full
     return Form(dict(texts), lists)
 
 

@@ -14,6 +14,7 @@ from service.web.render import render
 
 NOBODY = Visit(None, None)
 PROBLEM = "application/problem+json"
+SENT_AGAIN = {503, 507}
 NEXT_STEPS = {
     401: "Sign in and try again.",
     403: "If you think it should be yours to do, ask the owner of the studio.",
@@ -25,8 +26,8 @@ NEXT_STEPS = {
     422: "Go back and correct it; what you typed is still there.",
     429: "Wait a little, then try again.",
     500: "Try again in a moment. If it happens again, tell whoever looks after the service.",
-    503: "Try again in a moment; what you typed is still on the page behind this one.",
-    507: "Tell whoever looks after the service; what you typed is still on the page behind this one.",
+    503: "Try again in a moment.",
+    507: "Tell whoever looks after the service.",
 }
 
 
@@ -54,8 +55,14 @@ def refuse(request: Request, status: int, title: str, sentence: str, faults: dic
     """The answer to a refused request, as page or as problem details."""
     if wants_json(request.url.path):
         return problem(status, title, sentence, faults)
-    context = fault_context(request.url.path, status, sentence, _seen(request))
+    context = fault_context(request.url.path, status, sentence, _seen(request)) | {"typed": _typed(request, status)}
     return HTMLResponse(render("fault.html", context), status)
+
+
+def _typed(request: Request, status: int) -> list[tuple[str, str]]:
+    """What was typed and could not be written for now, to be sent again; a form with a password is typed anew."""
+    typed: list[tuple[str, str]] = getattr(request.state, "typed", []) if status in SENT_AGAIN else []
+    return [] if any("password" in name for name, _ in typed) else typed
 
 
 def _seen(request: Request) -> Visit:
