@@ -5,7 +5,7 @@ A garment's parts are its panels, each with its own sections, and after all of t
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
@@ -108,8 +108,9 @@ class Foreseen:
     ask: DatesAsk
     spans: Mapping[str, Span]
     days: Mapping[int, GarmentDays | None]
-    unforeseen: Mapping[int, str] = field(default_factory=dict)
-    notes: tuple[str, ...] = ()
+    pieces: Mapping[int, Piece]
+    unforeseen: Mapping[int, str]
+    notes: tuple[str, ...]
 
     def name_of(self, stitcher_id: int | None) -> str:
         """A stitcher's name, of those gone too; empty for nobody."""
@@ -118,7 +119,7 @@ class Foreseen:
 
     def piece(self, garment_id: int) -> Piece | None:
         """An open garment of the plan."""
-        return next((piece for piece in self.facts.pieces if piece.id == garment_id), None)
+        return self.pieces.get(garment_id)
 
     def days_of(self, garment_id: int) -> PieceDays:
         """When an open garment is likely done, and the chance that this is in time."""
@@ -306,7 +307,8 @@ def foresee(
     for number, found in days.items():
         if found is None:
             unforeseen[number] = "There is more work than hours: it is not done within twenty years."
-    return Foreseen(facts, parts, learnt, ask, spans, days, unforeseen, _notes(facts, parts))
+    pieces = {piece.id: piece for piece in facts.pieces}
+    return Foreseen(facts, parts, learnt, ask, spans, days, pieces, unforeseen, _notes(facts, parts))
 
 
 def _job(part: Part, parts: Mapping[str, Part], hours: Array, wanted: Mapping[int, date]) -> Job:

@@ -109,7 +109,7 @@ def _resting(plan: Foreseen, worker: Worker, day: date) -> tuple[Piece, ...]:
         if at_least(span.ended, (0.5,))[0] > span.hers.by_day[min((day - plan.facts.today).days, HORIZON_DAYS - 1)]:
             waiting.append((at_least(span.begun, (0.5,))[0], part.garment_id))
     first = min(waiting, default=None)
-    return () if first is None else tuple(piece for piece in plan.facts.pieces if piece.id == first[1])
+    return () if first is None else (plan.pieces[first[1]],)
 
 
 def parts_of(plan: Foreseen, garment_id: int) -> Sequence[Part]:

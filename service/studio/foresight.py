@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from datetime import date
 from threading import Lock
-from time import monotonic
+from time import monotonic, thread_time
 
 from service.reckoning.dates import Array
 from service.reckoning.forecast import drawn_hours
@@ -16,6 +16,7 @@ from service.studio.rates import Learned, Learning, whose
 
 QUICK_SECONDS = 0.06  # a plan made within this is made anew whenever it is asked for
 RESTS_FOR = 9  # times as long as the last plan took
+LOOKS_EVERY = 5  # as many times what the last plan took, before it is looked again whether it is behind
 
 Rest = tuple[Facts, LogMark, float]
 
@@ -27,7 +28,7 @@ class Foresight:
         self._learning, self._quick_seconds = learning, quick_seconds
         self._making = Lock()
         self._kept: tuple[Rest, Foreseen] | None = None
-        self._took = self._rested_at = 0.0
+        self._took = self._rested_at = self._looked_at = 0.0
         self._hours_by: tuple[LogMark, float] | None = None
         self._hours: dict[tuple[str, str, tuple[Line, ...]], Array] = {}
         self.is_behind = False
@@ -43,7 +44,8 @@ class Foresight:
         kept = self._kept
         if kept is None or kept[0][0].today != today or self._took <= self._quick_seconds:
             return self.exact(db, today)
-        self.is_behind = kept[0] != self._rest(db, today)
+        if monotonic() >= self._looked_at + LOOKS_EVERY * self._took:
+            self.is_behind, self._looked_at = kept[0] != self._rest(db, today), monotonic()
         return kept[1]
 
     def is_due(self) -> bool:
@@ -75,14 +77,16 @@ class Foresight:
 
     def _make(self, db: Reading | Writing, rest: Rest) -> Foreseen:
         with self._making:
-            began = monotonic()
+            if self._kept is not None and self._kept[0] == rest:
+                return self._kept[1]  # made meanwhile
+            began = thread_time()
             facts = rest[0]
             parts = parts_of_plan(db, facts)
             hours = self.hours_of(db, parts.values())
             found = foresee(facts, parts, learnt_of(db, facts), hours)
             self._forget_but(parts)
             self._kept, self.is_behind = (rest, found), False
-            self._took = monotonic() - began
+            self._took = thread_time() - began
             self._rested_at = monotonic() + RESTS_FOR * self._took
             return found
 
