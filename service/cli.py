@@ -155,11 +155,17 @@ def backup(file: Path, data: Data = None) -> None:
 @app.command()
 def restore(file: Path, data: Data = None) -> None:
     """Put a backup back into an empty data folder, or into the empty database of DATABASE_URL."""
+    from service.studio.client_data import erase_again, remembered
     from service.studio.restoring import restore as put_back
 
     settings = settings_for(data)
     with owning(settings):
-        done = put_back(file, settings.url, settings.data, open_store(settings.photos, settings.data))
+        store = open_store(settings.photos, settings.data)
+        done = put_back(file, settings.url, settings.data, store)
+        with beside(settings) as database:
+            erased = erase_again(database, store, remembered(settings.data), datetime.now(UTC))
+    if erased:
+        print(f"Erased again, as it was erased since: the data of {erased} {'client' if erased == 1 else 'clients'}.")
     print(f"{done.rows} records and {done.photos} photo files are back, as they were at {done.made_at}.")
 
 

@@ -12,8 +12,9 @@ from sqlalchemy import String, Text, text
 from sqlmodel import SQLModel, select
 from sqlmodel.sql.sqltypes import AutoString
 
+from service.cli import main
 from service.errors import Conflict, Unreadable
-from service.records.db import Database, Writing
+from service.records.db import Database, Writing, open_database, sqlite_url
 from service.records.photo_store import FolderStore
 from service.records.tables import (
     ChildMeasure,
@@ -28,6 +29,7 @@ from service.records.tables import (
     Tally,
 )
 from service.studio import client_data
+from service.studio.backup import back_up
 from service.studio.personal import STAYS, WIPES
 from service.studio.pictures import name_of
 from service.studio.proofs import prove
@@ -181,3 +183,21 @@ def test_whose_data_was_kept_long_enough_is_proposed(database: Database, tmp_pat
         assert client_data.kept_long_enough(db, wanted + timedelta(days=100)) == []
         found = client_data.kept_long_enough(db, wanted + timedelta(days=101))
         assert [(one.client_id, one.name, one.last) for one in found] == [(client_id, "Hester Vane", wanted)]
+
+
+def test_putting_an_older_backup_back_erases_again_whom_it_brings_back(
+    sqlite_database: Database, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with sqlite_database.writing() as db:
+        client_id = _a_client_with_everything(db, FolderStore(tmp_path / "photos"))
+    back_up(sqlite_database, FolderStore(tmp_path / "photos"), tmp_path / "older.backup", START)
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    client_data.remember(empty, [client_id])
+    assert main(["restore", str(tmp_path / "older.backup"), "--data", str(empty)]) == 0
+    assert "Erased again, as it was erased since: the data of 1 client." in capsys.readouterr().out
+    restored = open_database(sqlite_url(empty))
+    with restored.reading() as db:
+        assert [word for word in SECRETS if word in _all_text(db)] == []
+        assert prove(db).faults == ()
+    restored.close()
