@@ -10,7 +10,7 @@ from sqlmodel import col, select
 from service.errors import Conflict, NoRoom, NotAllowed, NotFound, Refusal, Unreadable
 from service.records.db import Database, Writing
 from service.records.photo_store import FolderStore
-from service.records.tables import Event, Handover, Panel, Photo, Section
+from service.records.tables import Event, Handover, HandoverPanel, Panel, Photo, Section
 from service.studio import photos
 from service.studio.photos import NewPhotos, Shows
 from service.studio.pictures import Picture, picture_of
@@ -68,6 +68,9 @@ def test_photos_are_kept_with_what_they_show_for_the_studio_alone(database: Data
         handover = Handover(garment_id=bib, offered_by=person(db, OWNER).id, offered_at=START)
         db.add(handover)
         db.flush()
+        panel = db.exec(select(Panel.id).where(Panel.garment_id == bib)).one()
+        assert panel is not None
+        db.add(HandoverPanel(handover_id=number(handover), panel_id=panel))
         parts = {
             "garment": Shows(bib),
             "section": Shows(bib, section_id=section),
