@@ -78,13 +78,21 @@ def row_of(db: Reading | Writing, step: Step) -> Section:
     return section
 
 
-def _ask(section: Section, seen: Seen) -> SteerAsk:
+def planned_left(section: Section, reached: int) -> int:
+    """The threads that the bundles after that one would take as planned."""
+    return sum(_sizes(section)[reached:])
+
+
+def _sizes(section: Section) -> tuple[int, ...]:
     sizes = tuple(int(size) for size in section.bundle_sizes.split())
-    assert section.bundles is not None
+    return sizes or (section.bundle_threads or 0,) * (section.bundles or 0)
+
+
+def _ask(section: Section, seen: Seen) -> SteerAsk:
     assert section.bundle_threads is not None
     return SteerAsk(
         kind=cast("BandKind", section.kind),
-        sizes=sizes or (section.bundle_threads,) * section.bundles,
+        sizes=_sizes(section),
         bundle_threads=section.bundle_threads,
         reached=seen.reached,
         threads_left=_threads_left(section, seen),

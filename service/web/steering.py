@@ -9,7 +9,7 @@ from service.errors import Conflict, Unreadable
 from service.reckoning.asked import Wrong
 from service.reckoning.steer import STEER_WAYS, Steered, SteerWay, in_words
 from service.records.queries.standing import OPEN
-from service.studio.steering import Seen, row_of, steer_section, steering
+from service.studio.steering import Seen, planned_left, row_of, steer_section, steering
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.steps import Place, place_at
@@ -88,6 +88,7 @@ def _page(desk: Desk, db: Any, place: Place, form: Form, *, seen: Seen | None = 
         step=place.step,
         section=section,
         never=never,
+        planned_left=0 if section is None else planned_left(section, place.step.done_tenths // 10),
         name=place.line.state.section or place.line.state.panel or place.garment.name,
         garment=place.garment,
         steered=steered,

@@ -198,7 +198,9 @@ def test_a_row_is_steered_and_the_change_is_kept(stitcher: httpx2.Client, live: 
     _post(stitcher, bib.knots, reached="20")
     left = (bib.each - 20) * 4
     said = {"reached": "20", "threads_left": str(left + 2), "since": "12"}
-    assert '<option value="spread">' in stitcher.get(f"/steps/{bib.knots}/steer").text
+    asked = stitcher.get(f"/steps/{bib.knots}/steer").text
+    assert '<option value="spread">' in asked
+    assert f"As planned: {left} after bundle 20." in asked
     page = stitcher.post(f"/steps/{bib.knots}/steer", data=said)
     assert "2 threads adrift since bundle 12: take 5 in each of the next 2 bundles, 21 to 22." in page.text
     assert stitcher.post(f"/steps/{bib.knots}/steer", data={**said, "act": "take"}).status_code == 303
