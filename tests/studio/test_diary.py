@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from sqlalchemy import event
 from sqlmodel import select
 
 from service.records.db import Database, Reading, Writing
@@ -295,3 +296,19 @@ def test_what_is_planned_is_proved_on_the_data(sqlite_database: Database) -> Non
         faults
     )
     assert len(faults) == 3
+
+
+def test_more_pieces_are_read_in_no_more_queries(sqlite_database: Database) -> None:
+    said: list[str] = []
+    event.listen(sqlite_database.reader, "before_cursor_execute", lambda *heard: said.append(str(heard[2])))
+    asked = []
+    for more in (2, 4):
+        with sqlite_database.writing() as db:
+            hours(db, wren=60)
+            for _ in range(more):
+                held(db, number(a_garment(db, "bib")), stitcher_id(db, STITCHER))
+        said.clear()
+        with sqlite_database.reading() as db:
+            foreseen(db)
+        asked.append(len(said))
+    assert asked[0] == asked[1] > 0
