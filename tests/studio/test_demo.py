@@ -16,6 +16,8 @@ from service.records.tables import (
     Design,
     Event,
     Garment,
+    Handover,
+    HandoverPlace,
     Panel,
     Section,
     Step,
@@ -24,6 +26,7 @@ from service.records.tables import (
     Tally,
 )
 from service.records.tables.garments import GARMENT_STATES
+from service.records.tables.handovers import HANDOVER_STATES
 from service.studio.demo import DEMO_EMAILS, fill_or_refresh
 from service.studio.proofs import prove
 from service.studio.sign_in import is_password_of
@@ -101,6 +104,13 @@ def test_pieces_lie_in_different_hands_and_one_on_the_shelf(filled: Database) ->
         assert None in holders
         assert len(holders) == 4
         assert db.exec(select(Garment.id).where(col(Garment.joined_at).is_not(None), Garment.state == "in work")).all()
+
+
+def test_handovers_stand_in_every_state_and_one_stopped_in_the_middle_of_a_band(filled: Database) -> None:
+    with filled.reading() as db:
+        assert set(db.exec(select(Handover.state))) == set(HANDOVER_STATES)
+        places = db.exec(select(HandoverPlace).where(col(HandoverPlace.next_number) > 1)).all()
+        assert ("second edge, work turned", "right") in {(place.pass_words, place.from_end) for place in places}
 
 
 def test_filling_again_only_gives_the_accounts_a_new_password(filled: Database) -> None:
