@@ -6,6 +6,7 @@ from sqlalchemy import text
 from sqlmodel import col, select
 
 from service.records.db import Reading
+from service.records.queries.quotes import OWED
 from service.records.tables import Quote
 from service.studio.money_owed import owed_of
 from service.studio.quote_seal import seal_of
@@ -14,17 +15,6 @@ PROMISED = (
     "a quote that was sent still says what its seal was taken of",
     "what is owed is what was accepted less what was paid",
 )
-_OWED = """
-    select commission_id, sum(minor) from (
-        select commission_id, total_minor as minor from quote where state = 'accepted'
-        union all
-        select payment.commission_id, case payment.kind when 'paid' then -amount_minor else amount_minor end
-        from payment where payment.kind <> 'counter'
-        union all
-        select payment.commission_id, case wrong.kind when 'paid' then wrong.amount_minor else -wrong.amount_minor end
-        from payment join payment as wrong on wrong.id = payment.counters_id
-    ) as moved group by commission_id
-"""
 
 
 def broken_promises(db: Reading) -> Iterator[tuple[str, int]]:
@@ -32,7 +22,7 @@ def broken_promises(db: Reading) -> Iterator[tuple[str, int]]:
     for quote in db.exec(select(Quote).where(col(Quote.sealed_sha256) != "").order_by(col(Quote.id))):
         if quote.id is not None and seal_of(db, quote) != quote.sealed_sha256:
             yield PROMISED[0], quote.id
-    summed = {number: int(minor) for number, minor in db.connection().execute(text(_OWED))}
+    summed = {number: int(minor) for number, minor in db.connection().execute(text(OWED))}
     if not summed:
         return
     for number, owed in owed_of(db, summed).items():

@@ -25,6 +25,7 @@ from service.records.tables import Commission, Quote, QuoteGarment, QuoteInstalm
 from service.records.tables.quotes import MATERIAL_KINDS
 from service.studio.charges import Part, parts_of_price
 from service.studio.quote_materials import Figured
+from service.studio.studio_day import studio_day
 
 MS_PER_HOUR = 3_600_000
 MS_STEP = 36_000  # a hundredth of an hour, so that hours as written times the rate give the line
@@ -191,21 +192,23 @@ def _share_price(db: Writing, quote: Quote) -> None:
 
 
 def _write_instalments(db: Writing, quote: Quote) -> None:
-    """The parts of the total; an alteration is settled at delivery."""
+    """The parts of the total, at acceptance where their day is past already; an alteration is settled at delivery."""
     assert quote.id is not None
     db.exec(delete(QuoteInstalment).where(col(QuoteInstalment.quote_id) == quote.id))
+    wanted_on, today = db.get_one(Commission, quote.commission_id).wanted_on, studio_day(db, quote.reckoned_at)
     parts = parts_of_price(db) if quote.kind == "quote" else AT_DELIVERY
-    wanted_on = db.get_one(Commission, quote.commission_id).wanted_on
     amounts = instalments(quote.total_minor, [part.percent_hundredths / 100 for part in parts])
     for position, (part, amount) in enumerate(zip(parts, amounts, strict=True)):
+        due_on = due_day(part, wanted_on)
+        is_past = due_on is not None and due_on <= today
         row = QuoteInstalment(
             quote_id=quote.id,
             position=position,
             percent_hundredths=part.percent_hundredths,
-            due=part.due,
+            due="at acceptance" if is_past else part.due,
             amount_minor=amount,
         )
-        row.due_on = due_day(part, wanted_on)
+        row.due_on = None if is_past else due_on
         db.add(row)
 
 

@@ -7,7 +7,8 @@ from sqlmodel import select
 
 from service.errors import Conflict, Unreadable
 from service.records.db import Database
-from service.records.tables import Payment, Tally
+from service.records.queries.quotes import commissions_with_money
+from service.records.tables import Commission, Payment, Tally
 from service.studio import standing
 from service.studio.as_quoted import as_quoted
 from service.studio.money_owed import owed_for
@@ -35,6 +36,10 @@ def test_payments_settle_the_parts_in_the_order_in_which_they_are_due(database: 
         assert after.owed_minor == quote.total_minor - deposit.amount_minor - 100
         assert (after.overdue(TODAY), after.next_due(TODAY)) == (None, after.dues[1])
         assert after.overdue(date(2027, 4, 17)) == after.dues[1]
+        db.get_one(Commission, commission).state = "closed"
+        assert [row.id for row in commissions_with_money(db)] == [commission]
+        write_payment(db, commission, Paid("paid", TODAY, after.owed_minor, "cash"), owner, LATER)
+        assert commissions_with_money(db) == []
 
 
 def test_paying_too_much_is_told_and_giving_back_settles_it(quotable: Database) -> None:

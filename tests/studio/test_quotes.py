@@ -319,3 +319,17 @@ def test_of_two_who_draw_up_at_once_both_get_the_same_draft(database: Database) 
 
     with ThreadPoolExecutor(2) as pool:
         assert len(set(pool.map(drawn, range(2)))) == 1
+
+
+def test_a_part_whose_day_is_past_is_due_at_acceptance(quotable: Database) -> None:
+    with quotable.writing() as db:
+        garment, quote = a_draft(db)
+        commission = db.get_one(Commission, garment.commission_id)
+        commission.wanted_on = garment.wanted_on = START.date() + timedelta(days=20)
+        reckon_again(db, number(quote), foresight(), START)
+        parts = db.exec(select(QuoteInstalment).order_by(col(QuoteInstalment.position))).all()
+        assert [(part.due, part.due_on) for part in parts] == [
+            ("at acceptance", None),
+            ("at acceptance", None),
+            ("at delivery", None),
+        ]

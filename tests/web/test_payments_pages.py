@@ -79,6 +79,8 @@ def test_all_that_waits_stands_on_one_page_and_on_the_commission(owner: httpx2.C
     assert "Christening of Ivy" in waiting
     assert "No quote is out." in waiting
     assert "overdue for" in waiting
+    owner.post(f"/commissions/{commission}/move", data={"state": "closed"})
+    assert "overdue for" in words_of(owner.get("/quotes").text)  # closed, but still owed for
     page = words_of(owner.get(f"/commissions/{commission}").text)
     assert "£0.00 of £" in page
     assert owner.get("/commissions/999/money").status_code == 404

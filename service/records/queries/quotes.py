@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Row, select
+from sqlalchemy import BigInteger, Integer, Row, column, select, text
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
@@ -12,6 +12,18 @@ from service.records.tables import Client, Commission, Payment, Quote
 
 MOST_WAITING = 200
 OVER = ("closed", "called off")
+OWED = """
+    select commission_id, sum(minor) as owed_minor from (
+        select commission_id, total_minor as minor from quote where state = 'accepted'
+        union all
+        select payment.commission_id, case payment.kind when 'paid' then -amount_minor else amount_minor end
+        from payment where payment.kind <> 'counter'
+        union all
+        select payment.commission_id, case wrong.kind when 'paid' then wrong.amount_minor else -wrong.amount_minor end
+        from payment join payment as wrong on wrong.id = payment.counters_id
+    ) as moved group by commission_id
+"""
+"""What is owed for each commission: what was accepted less what was paid and not taken back."""
 
 
 def quotes_of(db: Reading | Writing, commission_id: int) -> Sequence[Quote]:
@@ -42,13 +54,16 @@ def quotes_waiting(db: Reading | Writing, state: str, today: date) -> Sequence[R
 
 
 def commissions_with_money(db: Reading | Writing) -> Sequence[Row[Any]]:
-    """Commissions with something accepted or paid that are not closed, by the day they are wanted."""
+    """Commissions with something accepted or paid, closed ones while something is owed, by the day they are wanted."""
     accepted = select(col(Quote.commission_id)).where(col(Quote.state) == "accepted")
     paid = select(col(Payment.commission_id))
+    owed = text(OWED).columns(column("commission_id", Integer), column("owed_minor", BigInteger)).subquery("owed")
+    owing = select(owed.c.commission_id).where(owed.c.owed_minor != 0)
+    is_shown = (col(Commission.state) != "closed") | col(Commission.id).in_(owing)
     found = (
         select(col(Commission.id), col(Commission.title), col(Client.name), col(Commission.wanted_on))
         .join(Client, col(Client.id) == Commission.client_id)
-        .where(col(Commission.state) != "closed", col(Commission.id).in_(accepted) | col(Commission.id).in_(paid))
+        .where(is_shown, col(Commission.id).in_(accepted) | col(Commission.id).in_(paid))
         .order_by(col(Commission.wanted_on), col(Commission.id))
     )
     return db.execute(found.limit(MOST_WAITING)).all()
