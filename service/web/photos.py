@@ -203,7 +203,9 @@ def _gallery_page(
     offered = _offered(db, garment.id, form.raw("of"))
     part = _part(form.raw("of"))
     if part is not None and form.raw("of") not in dict(offered):
-        raise NotFound("There is no such part of this garment.")
+        if not form.errors:
+            raise NotFound("There is no such part of this garment.")
+        part = None
     shown, more = gallery(db, garment.id, part, before)
     return desk.page(
         "photos/photos.html",

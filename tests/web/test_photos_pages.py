@@ -150,36 +150,32 @@ def test_words_are_changed_and_a_photo_is_taken_out_with_its_picture(
 WHOLE = photo(400, 300, quality=95)
 
 
-@pytest.mark.parametrize(
-    ("files", "status", "words"),
-    [
-        ([], 422, "Choose at least one photo."),
-        (_files(b"", name=""), 422, "Choose at least one photo."),
-        (_files(b""), 422, "nothing of it arrived"),
-        (_files(b"plain words"), 415, "not a photo in JPEG, PNG or WebP"),
-        (_files(SVG, name="hem.svg"), 415, "not a photo in JPEG, PNG or WebP"),
-        (_files(HEIC, name="IMG_1.HEIC"), 415, "most compatible format"),
-        (_files(huge_png()), 413, "too many pixels"),
-        (_files(WHOLE[: len(WHOLE) // 2]), 422, "cut short or damaged"),
-        (_files(b"\xff\xd8\xff" + b"\0" * 20_000_001), 413, "at most 20 MB are taken"),
-        (_files(*[photo()] * 13), 413, "up to 12 at once"),
-        (_files(photo(), b"plain words", name="../../x/notes.txt"), 415, "notes.txt: This is not a photo"),
-    ],
-    ids=[
-        *("none", "field left empty", "0 bytes", "text", "SVG", "HEIC", "many pixels", "half", "heavy", "13 photos"),
-        "one of two",
-    ],
-)
+REFUSED: list[tuple[Files, int, str]] = [
+    ([], 422, "Choose at least one photo."),
+    (_files(b"", name=""), 422, "Choose at least one photo."),
+    (_files(b""), 422, "nothing of it arrived"),
+    (_files(b"plain words"), 415, "not a photo in JPEG, PNG or WebP"),
+    (_files(SVG, name="hem.svg"), 415, "not a photo in JPEG, PNG or WebP"),
+    (_files(HEIC, name="IMG_1.HEIC"), 415, "most compatible format"),
+    (_files(huge_png()), 413, "too many pixels"),
+    (_files(WHOLE[: len(WHOLE) // 2]), 422, "cut short or damaged"),
+    (_files(b"\xff\xd8\xff" + b"\0" * 20_000_001), 413, "at most 20 MB are taken"),
+    (_files(*[photo()] * 13), 413, "up to 12 at once"),
+    (_files(photo(), b"plain words", name="../../x/notes.txt"), 415, "notes.txt: This is not a photo"),
+]
+
+
 def test_what_cannot_be_taken_is_said_at_the_field_and_nothing_is_kept_or_lost(
-    owner: httpx2.Client, live: Live, bib: int, files: Files, status: int, words: str
+    owner: httpx2.Client, live: Live, bib: int
 ) -> None:
-    answer = _send(owner, bib, files, caption="Typed before")
-    assert answer.status_code == status
-    assert words in answer.text
-    assert ('value="Typed before"' in answer.text) is bool(files)
-    assert "<title>Error: Photos" in answer.text
-    assert _kept(live) == []
-    assert _stored(live) == []
+    for files, status, words in REFUSED:
+        answer = _send(owner, bib, files, caption="Typed before")
+        assert (answer.status_code, words in answer.text) == (status, True), words
+        # Without any file the client sends another kind of form, which is not read.
+        assert ('value="Typed before"' in answer.text) is bool(files), words
+        assert "<title>Error: Photos" in answer.text
+        assert _kept(live) == []
+        assert _stored(live) == []
 
 
 def test_more_than_can_be_sent_at_once_is_told_in_a_sentence_while_the_words_stay(
@@ -192,13 +188,18 @@ def test_more_than_can_be_sent_at_once_is_told_in_a_sentence_while_the_words_sta
     assert 'value="Typed before"' in answer.text
 
 
-@pytest.mark.parametrize("of", ["section-999999", "step-x", "elsewhere", "section-" + "9" * 40, "handover-1"])
-def test_a_part_that_is_none_of_the_garment_is_refused(owner: httpx2.Client, live: Live, bib: int, of: str) -> None:
-    answer = _send(owner, bib, _files(photo()), of=of)
-    assert answer.status_code in {404, 422}
+def test_a_part_that_is_none_of_the_garment_is_refused(owner: httpx2.Client, live: Live, bib: int) -> None:
+    for of, sent, asked in (
+        ("section-999999", 422, 404),
+        ("handover-1", 422, 404),
+        ("step-x", 422, 200),
+        ("elsewhere", 422, 200),
+        ("section-" + "9" * 40, 422, 200),
+    ):
+        assert _send(owner, bib, _files(photo()), of=of).status_code == sent, of
+        assert owner.get(f"/garments/{bib}/photos", params={"of": of}).status_code == asked, of
     assert _kept(live) == []
     assert _stored(live) == []
-    assert owner.get(f"/garments/{bib}/photos", params={"of": of}).status_code in {200, 404}
 
 
 def test_a_step_of_the_garment_can_be_shown(owner: httpx2.Client, live: Live, bib: int) -> None:
