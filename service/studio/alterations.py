@@ -53,6 +53,8 @@ def draw_alteration_up(db: Writing, commission_id: int, foresight: Foresight, by
     if agreed is None:
         raise Conflict("Nothing is agreed yet. Change the quote itself, and send its next version.")
     quote = new_draft(db, commission_id, "alteration", charges, at)
+    if quote.currency != agreed.currency:
+        raise Conflict(f"This was agreed in {agreed.currency}, and the studio now reckons in {quote.currency}.")
     quote.includes = quote.leaves_out = ""
     assert quote.id is not None
     known = _garments_agreed(db, commission_id)

@@ -19,11 +19,12 @@ from service.reckoning.money import half_up
 from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, Worked, plan_thread
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts, parts_of
-from service.records.tables import Cloth, ClothUse, Garment, Panel, Supply, SupplyUse
+from service.records.tables import Cloth, ClothUse, Garment, Panel, QuoteGarment, Step, Supply, SupplyUse
 from service.studio.thread_used import learned_by_thread, ratio_of
 from service.studio.thread_work import thread_work
 
 UM_PER_M = 1_000_000
+SEWN_ON = ("closure", "lace")
 UNITS = {"m": "m", "piece": "", "skein": "skeins"}
 
 
@@ -74,9 +75,16 @@ def supply_line(supply: Supply, amount_thousandths: int, key: str) -> Figured:
     return Figured(key, "supply", f"{supply.name}, {amount}", _from_shelf(supply.price_minor, amount), price)
 
 
-def unpriced(lines: Sequence[Figured]) -> list[str]:
-    """What has no price yet, in words."""
-    return [line.words for line in lines if not line.amount_minor]
+def sewn_on(db: Reading | Writing, quote_id: int) -> dict[str, int]:
+    """Lace (in cm) and closures that the garments of a quote are sewn with, in tenths; no plan says of which kind."""
+    amounts = (
+        select(col(Step.operation), func.sum(Step.quantity_tenths))
+        .join(QuoteGarment, col(QuoteGarment.garment_id) == Step.garment_id)
+        .where(QuoteGarment.quote_id == quote_id, col(Step.operation).in_(SEWN_ON))
+        .group_by(col(Step.operation))
+        .order_by(col(Step.operation))
+    )
+    return {name: int(tenths) for name, tenths in db.exec(amounts) if tenths}
 
 
 def _priced(price_minor: int | None, amount: Fraction) -> int:

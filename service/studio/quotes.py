@@ -83,6 +83,7 @@ def reckon(db: Writing, quote: Quote, foresight: Foresight, at: datetime) -> Non
     hours = hours_to_quote(foresight.learned.drawn, work, quote.chance_hundredths / 10_000, foresight.kappa)
     quote.likely_ms, quote.quoted_ms, quote.worst_ms = (as_ms(one) for one in (hours.likely, hours.quoted, hours.worst))
     quote.mostly_guesses, quote.reckoned_at = foresight.learned.mostly_guesses, at
+    quote.currency = db.exec(select(Studio.currency)).one()
     db.exec(delete(QuoteGarment).where(col(QuoteGarment.quote_id) == quote.id))
     for position, garment in enumerate(garments):
         assert garment.id is not None

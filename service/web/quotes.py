@@ -18,12 +18,13 @@ from service.studio.alterations import change_work, draw_alteration_up, reckon_a
 from service.studio.as_quoted import as_quoted
 from service.studio.charges import charges_of
 from service.studio.quote_lines import FreeLine, add_line, add_supply_line, change_line, leave_line_out
+from service.studio.quote_materials import sewn_on
 from service.studio.quotes import garments_quoted, quote_with
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money, money_typed
 from service.web.quoting import ForesightHere, Shown, shown_quote
-from service.web.words import operation, unit_of
+from service.web.words import counted, operation, unit_of
 
 router = APIRouter(include_in_schema=False)
 MOST_TEXT = 4000
@@ -196,7 +197,7 @@ def _page(desk: Desk, db: Reading | Writing, shown: Shown, form: Form, status: i
         shown=shown,
         form=form,
         today=desk.today,
-        findings=_findings(shown),
+        findings=_findings(db, shown),
         as_quoted=as_quoted(db, shown.quote.commission_id) if shown.state == "accepted" else None,
         works=[work_words(shown, work) for work in shown.works],
         **(_choices(db, shown) if shown.is_draft else {}),
@@ -226,7 +227,7 @@ def work_words(shown: Shown, work: Any) -> str:
     return f"{name}: {operation(work.operation)}, {amount / 10:g} {unit} {'more' if work.change_tenths > 0 else 'less'}"
 
 
-def _findings(shown: Shown) -> list[Finding]:
+def _findings(db: Reading | Writing, shown: Shown) -> list[Finding]:
     """What the owner should know before she sends it."""
     if not shown.is_draft:
         return []
@@ -237,6 +238,12 @@ def _findings(shown: Shown) -> list[Finding]:
     if shown.unpriced:
         names = "; ".join(line.words for line in shown.unpriced)
         found.append(Finding("unpriced", f"Without a price yet: {names}. Change the line, or price it on the shelf."))
+    listed = {line.kind for line in shown.lines} & {"supply", "other"}
+    if not shown.is_alteration and not listed and (amounts := sewn_on(db, shown.quote.id or 0)):
+        told = " and ".join(
+            counted(tenths, "cm of lace" if name == "lace" else name) for name, tenths in amounts.items()
+        )
+        found.append(Finding("sewn_on", f"Not listed yet: {told}. Add them from the shelf."))
     if not shown.is_alteration and shown.instalments and shown.instalments[0].amount_minor < shown.materials_minor:
         materials = money(shown.materials_minor, quote.currency)
         enough = money(suggested_deposit(quote.total_minor, shown.materials_minor), quote.currency)

@@ -7,7 +7,7 @@ from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.hours import Line
 from service.reckoning.quoting import hours_changed, with_more
 from service.records.db import Database
-from service.records.tables import Quote, QuoteGarment
+from service.records.tables import Quote, QuoteGarment, Studio
 from service.studio.alterations import (
     change_work,
     draw_alteration_up,
@@ -112,6 +112,14 @@ def test_what_cannot_be_altered_is_told(quotable: Database) -> None:
         _, draft = a_draft(db)
         with pytest.raises(Conflict, match="Only an alteration changes the work"):
             change_work(db, number(draft), number(waiting), ("ladder_knot", 10), foresight(), LATER)
+
+
+def test_what_was_agreed_in_one_currency_is_not_altered_in_another(quotable: Database) -> None:
+    with quotable.writing() as db:
+        garment, _ = an_agreed_garment(db)
+        db.exec(select(Studio)).one().currency = "EUR"
+        with pytest.raises(Conflict, match="agreed in GBP, and the studio now reckons in EUR"):
+            draw_alteration_up(db, garment.commission_id, foresight(), person(db, OWNER), LATER)
 
 
 def test_the_quote_stays_while_an_alteration_of_it_is_agreed(quotable: Database) -> None:

@@ -186,3 +186,12 @@ def test_the_paper_is_a_tagged_pdf_on_both_sizes(owner: httpx2.Client, live: Liv
         pdf = owner.get(f"{path}/quote.pdf", params={"paper": size})
         assert (pdf.status_code, pdf.content[:5], b"/MarkInfo" in pdf.content) == (200, b"%PDF-", True)
     assert owner.get(f"{path}/quote.pdf", params={"paper": "a3"}).status_code == 404
+
+
+def test_a_draft_tells_of_lace_and_closures_that_have_no_line(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        path = f"/quotes/{number(a_draft(db, 'bonnet')[1])}"
+    page = words_of(owner.get(path).text)
+    assert "Not listed yet:" in page
+    assert owner.post(f"{path}/lines", data={"words": "Lace and ribbon", "sum": "8"}).status_code == 303
+    assert "Not listed yet:" not in words_of(owner.get(path).text)
