@@ -127,3 +127,8 @@ def told(reckon: Callable[[], object]) -> str:
     except Wrong as wrong:
         return f"{wrong.field}: {wrong.sentence}"
     return ""
+
+
+def odd(value: object) -> Any:
+    """A value of another kind than is asked for, as it may come from outside."""
+    return value

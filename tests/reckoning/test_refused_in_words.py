@@ -4,7 +4,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from math import nan
-from typing import Any
 
 import pytest
 
@@ -41,13 +40,7 @@ from service.reckoning import (
     yarn,
 )
 from service.reckoning.capacity import Stitcher, Week, availability_of
-from tests.reckoning.good_questions import GOOD, MAY, told
-
-
-def odd(value: object) -> Any:
-    """A value of another kind than is asked for, as it may come from outside."""
-    return value
-
+from tests.reckoning.good_questions import GOOD, MAY, odd, told
 
 WEEK = GOOD["dates"][1]
 LADDER = GOOD["band by threads"][1]
