@@ -181,6 +181,31 @@ def copy(from_url: str, to_url: str, data: Data = None) -> None:
     print(f"{done.rows} records and {done.photos} photo files were copied and are equal on both sides.")
 
 
+@app.command()
+def export(file: Path, data: Data = None) -> None:
+    """Write the whole studio as CSV and JSON, with its photos, into one new ZIP; nothing in it lets anybody in."""
+    from service.studio.export import write_export
+
+    settings = settings_for(data)
+    with beside(settings) as database:
+        made = write_export(database, open_store(settings.photos, settings.data), file, datetime.now(UTC))
+    print(f"{file} holds {made.rows} records and {made.photos} photo files in {made.bytes} bytes.")
+
+
+@app.command("import")
+def bring_in(file: Path, data: Data = None) -> None:
+    """Bring an exported studio into an empty one; the owner's new password is asked for, or is STOPLINE_PASSWORD."""
+    from service.studio.bringing_in import bring_in as bring
+
+    settings = settings_for(data)
+    password = os.environ.get("STOPLINE_PASSWORD") or getpass.getpass("New password of the owner: ")
+    with owning(settings):
+        done = bring(file, settings.url, open_store(settings.photos, settings.data), password)
+    print(f"{done.rows} records and {done.photos} photo files were brought in.")
+    for email, made in done.passwords.items():
+        print(f"{email} signs in with {made} until it is changed.")
+
+
 def main(arguments: list[str]) -> int:
     """Run one command; a refusal is printed as one sentence."""
     keep_private()

@@ -41,7 +41,7 @@ def every_table() -> list[Table]:
 def read_rows(connection: Connection, table: Table) -> Iterator[Row]:
     """The rows of a table in the order of their numbers."""
     asked = select(table).order_by(*table.primary_key)
-    found = connection.execution_options(yield_per=AT_A_TIME).execute(asked)
+    found = connection.execute(asked, execution_options={"yield_per": AT_A_TIME})
     for row in found.mappings():
         yield dict(row)
 

@@ -45,7 +45,7 @@ def back_up(database: Database, store: PhotoStore, path: Path, at: datetime) -> 
         }
         with packing(path, about) as pack:
             pack.add_file(RECORDS, records)
-            photos = _add_photos(pack, store)
+            photos = add_photos(pack, store)
     return Backup(path, sum(table.rows for table in tables.values()), photos, path.stat().st_size)
 
 
@@ -62,7 +62,7 @@ def _records_now(database: Database, folder: Path) -> Iterator[Path]:
         yield records
 
 
-def _add_photos(pack: Packing, store: PhotoStore) -> int:
+def add_photos(pack: Packing, store: PhotoStore) -> int:
     """Every whole picture in the store; one that is taken out of the book meanwhile is left out."""
     count = 0
     for name in sorted(name for name, _ in store.names() if not name.endswith(ASIDE)):

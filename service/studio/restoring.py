@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from service.errors import Conflict
-from service.records.db import Database, migrate, open_database
+from service.records.db import Database, Writing, migrate, open_database
 from service.records.folder import sync_folder
 from service.records.pack import Pack, opened
 from service.records.photo_store import PhotoStore
@@ -37,7 +37,7 @@ def restore(backup: Path, url: str, folder: Path, store: PhotoStore) -> Restored
     """
     with opened(backup) as pack, _unpacked(pack, backup, folder) as records:
         check_empty(url)
-        photos = _put_photos(pack, store)
+        photos = put_photos(pack, store)
         rows = sum(found.rows for found in snapshot_digests(records).values())
         if url.startswith("sqlite"):
             _put_file(records, Path(url.removeprefix("sqlite:///")))
@@ -61,7 +61,9 @@ def pour(source: str, target: str) -> dict[str, Digest]:
         return fill(target, lambda there: _pour_rows(read.connection(), there))
 
 
-def fill(target: str, writing: Callable[[Connection], dict[str, Digest]]) -> dict[str, Digest]:
+def fill(
+    target: str, writing: Callable[[Connection], dict[str, Digest]], afterwards: Callable[[Writing], None] | None = None
+) -> dict[str, Digest]:
     """Fill an empty database in one transaction; `writing` gives the digests that it must then have."""
     check_empty(target)
     migrate(target)
@@ -73,6 +75,8 @@ def fill(target: str, writing: Callable[[Connection], dict[str, Digest]]) -> dic
         differing = [name for name in found if found[name] != expected[name]]
         if differing:
             raise Conflict(f"What was written differs from what was read ({', '.join(differing)}); nothing was kept.")
+        if afterwards:
+            afterwards(db)
         return found
 
 
@@ -108,7 +112,8 @@ def _unpacked(pack: Pack, backup: Path, folder: Path) -> Iterator[Path]:
         yield records
 
 
-def _put_photos(pack: Pack, store: PhotoStore) -> int:
+def put_photos(pack: Pack, store: PhotoStore) -> int:
+    """Keep every picture of a pack in the store; gives how many that were."""
     names = [name for name in pack.members if name.startswith(PHOTO_FOLDER)]
     for name in names:
         store.keep(name.removeprefix(PHOTO_FOLDER), pack.read(name))
