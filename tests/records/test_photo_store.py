@@ -78,7 +78,7 @@ def test_a_picture_is_synced_before_it_gets_its_name_and_its_folder_after(
     folder = tmp_path / "photos" / NAME[:2]
 
     def watched(held: int) -> None:
-        seen.append((Path(os.readlink(f"/proc/self/fd/{held}")).name, (folder / NAME).exists()))
+        seen.append((Path(f"/proc/self/fd/{held}").readlink().name, (folder / NAME).exists()))
         real(held)
 
     monkeypatch.setattr(os, "fsync", watched)
