@@ -11,7 +11,7 @@ from service.reckoning.shapes import Rect
 WIDTH, HEIGHT, SIDE = 340.0, 86.0, 16.0
 WANTED, LIKELY, THREAD, TODAY, SURE = 12.0, 28.0, 44.0, 64.0, 78.0  # the lines of lettering and the thread between
 LEAST_DAYS = 7
-LETTER = 6.1  # how wide a letter is at most, in the mean of a line
+LETTER = 6.7  # how wide a letter is at most, in the mean of a line
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "June", "July", "Aug", "Sept", "Oct", "Nov", "Dec")
 
 
