@@ -26,7 +26,7 @@ from tests.serving import Live, serving
 PHONE: ViewportSize = {"width": 390, "height": 844}
 LAPTOP: ViewportSize = {"width": 1280, "height": 900}
 NOT_PAGES = {"/health", "/openapi.json", "/login", "/first-run", "/photos/1/1", "/calendar/1"}
-NOT_PAGE_ENDINGS = ("/text", ".pdf", ".csv", ".svg")
+NOT_PAGE_ENDINGS = ("/text", ".pdf", ".csv", ".svg", ".js")
 
 
 @pytest.fixture(scope="module")

@@ -16,6 +16,7 @@ from tests.serving import OWNER, Live
 
 OPEN_TO_ALL = {
     ("GET", "/health"),
+    ("GET", "/keeping-worker.js"),
     ("GET", "/static/{name}"),
     ("GET", "/static/htmx-2.0.10.min.js"),
     ("GET", "/login"),
