@@ -74,3 +74,9 @@ def test_growth_tucks_let_down_enough_with_the_fewest_and_stay_on_threads(
     threads = [line.from_hem_threads for line in plan.lines]
     assert threads == sorted(threads)
     assert threads[0] >= plan.depth_threads
+
+
+def test_tucks_whose_spacing_is_left_out_leave_twice_their_depth_between() -> None:
+    lines = plan_growth_tucks(GrowthAsk(40, 5, 20, above_hem_mm=60)).lines
+    assert [line.from_hem_threads for line in lines if line.line == "fold"] == [130, 170, 210, 250]
+    assert [line.from_hem_threads for line in lines if line.line == "seam"] == [120, 140, 160, 180, 200, 220, 240, 260]

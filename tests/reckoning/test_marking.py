@@ -157,3 +157,15 @@ def test_tucks_one_after_another_never_cross_and_take_up_what_they_take(
         assert abs(line.at_thread - line.at_mm * per_cm / 10) <= 0.51
     taken = sum(2 * (lines[at * 3 + 1].at_thread - lines[at * 3].at_thread) * 10 / per_cm for at in range(len(strips)))
     assert flat_mm(panel, "across", 1000) == pytest.approx(1000 + taken)
+
+
+def test_lines_across_count_the_weft_and_lines_down_the_warp() -> None:
+    down = StripToMark("Slit", "down", Rect(60, 20, 66, 90), withdraw_threads=12)
+    assert told(HEM, down, warp=30, weft=20) == [
+        ("Hem: upper edge of the drawn strip", 80, 160),
+        ("Hem: lower edge, 6 threads on", 83, 166),
+        ("Slit: left edge of the drawn strip", 60, 180),
+        ("Slit: right edge, 12 threads on", 64, 192),
+    ]
+    third = replace(HEM, strip=Rect(1 / 3, 80, 100, 83), stops=Stops(("start",)))
+    assert [line.at_mm for line in lines_to_mark(PanelToMark(30, 20, (third,)))][-1] == 0.333
