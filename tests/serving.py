@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 
 import httpx2
 import uvicorn
+from fastapi import FastAPI
 from sqlmodel import select
 
 from service.app import create_app
@@ -28,10 +29,11 @@ START = datetime(2026, 9, 1, 9, 0, tzinfo=UTC)
 
 @dataclass(frozen=True)
 class Live:
-    """A running service: its address and its database."""
+    """A running service: its address, its database and its parts."""
 
     url: str
     database: Database
+    app: FastAPI | None = None
 
     def visitor(self) -> httpx2.Client:
         """A browser-like client that nobody has signed in with; it follows no redirect by itself."""
@@ -59,7 +61,7 @@ def serving(database: Database, first_run_code: str = "", port: int = 0) -> Iter
         assert thread.is_alive()
         time.sleep(0.005)
     port = server.servers[0].sockets[0].getsockname()[1]
-    yield Live(f"http://127.0.0.1:{port}", database)
+    yield Live(f"http://127.0.0.1:{port}", database, app)
     server.should_exit = True
     thread.join(timeout=20)
 

@@ -11,6 +11,7 @@ from service.web import (
     api_reckon_making,
     api_sent_in,
     api_standing,
+    backups,
     books,
     books_accounts,
     books_files,
@@ -70,7 +71,7 @@ from service.web import (
 PAGES = (
     *(photos, history),
     *(handing_over, handovers),
-    *(house, sign_in, work_table, settings, stitchers, clients, commissions),
+    *(house, sign_in, work_table, settings, backups, stitchers, clients, commissions),
     *(charges, payments, quotes, quote_paper),
     *(what_if, calendar, diary),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),

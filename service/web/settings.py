@@ -1,5 +1,7 @@
 """The page of the studio's settings."""
 
+from datetime import UTC, datetime
+
 from fastapi import APIRouter
 from fastapi.responses import Response
 
@@ -7,6 +9,7 @@ from service.records.db import sqlite_facts
 from service.records.tables import Studio
 from service.records.tables.studio import LENGTH_UNITS
 from service.studio.studio_settings import StudioFacts, change_studio
+from service.web.backups import age_shown
 from service.web.deps import Desk, OwnerDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.offered import codes, currencies, time_zones
@@ -45,6 +48,7 @@ def _page(desk: Desk, form: Form, status: int = 200) -> Response:
         currencies=currencies(),
         kept_in="SQLite" if database.is_sqlite else "PostgreSQL",
         facts=sqlite_facts(database),
+        backup_age=age_shown(desk.request.app.state.backups, datetime.now(UTC)),
     )
 
 
