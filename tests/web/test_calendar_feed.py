@@ -3,6 +3,7 @@
 import re
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import httpx2
 from icalendar import Calendar
@@ -38,13 +39,19 @@ def address(client: httpx2.Client, **said: str) -> str:
     return str(found)
 
 
+def events(text: bytes) -> list[Any]:
+    """The days that stand in a calendar."""
+    calendar: Any = Calendar.from_ical(text)
+    return list(calendar.walk("VEVENT"))
+
+
 def titles(live: Live, path: str) -> list[str]:
     """What a calendar without any cookie reads there."""
     with closing(live.visitor()) as calendar:
         answer = calendar.get(path)
     assert (answer.status_code, answer.headers["content-type"]) == (200, "text/calendar; charset=utf-8")
     assert answer.headers["cache-control"] == "no-store"
-    return [str(event["SUMMARY"]) for event in Calendar.from_ical(answer.content).walk("VEVENT")]
+    return [str(event["SUMMARY"]) for event in events(answer.content)]
 
 
 def test_a_calendar_reads_the_wanted_and_the_likely_day_of_every_piece(owner: httpx2.Client, live: Live) -> None:
@@ -52,22 +59,22 @@ def test_a_calendar_reads_the_wanted_and_the_likely_day_of_every_piece(owner: ht
         bib = a_piece(db, "Ivy's bib; white, fine", STITCHER)
     path = address(owner)
     with closing(live.visitor()) as calendar:
-        events = list(Calendar.from_ical(calendar.get(path).content).walk("VEVENT"))
+        noted = events(calendar.get(path).content)
     with live.database.reading() as db:
         days = Foresight(Learning()).exact(db, datetime.now(UTC).date()).days_of(bib)
     assert days.likely is not None
-    wanted, likely = events
-    assert [str(event["SUMMARY"]) for event in events] == [
+    wanted, likely = noted
+    assert [str(event["SUMMARY"]) for event in noted] == [
         "Wanted: Ivy's bib; white, fine",
         "Likely done: Ivy's bib; white, fine",
     ]
     assert wanted["DTSTART"].dt.isoformat() == "2027-05-16"
     assert likely["DTSTART"].dt == days.likely
     assert likely["DTEND"].dt == days.likely + timedelta(days=1)
-    assert len({str(event["UID"]) for event in events}) == 2
+    assert len({str(event["UID"]) for event in noted}) == 2
     with closing(live.visitor()) as calendar:
-        again = Calendar.from_ical(calendar.get(path).content).walk("VEVENT")
-    assert [str(event["UID"]) for event in again] == [str(event["UID"]) for event in events]
+        again = events(calendar.get(path).content)
+    assert [str(event["UID"]) for event in again] == [str(event["UID"]) for event in noted]
 
 
 def test_clients_stand_in_it_only_when_the_owner_ticked_it(owner: httpx2.Client, live: Live) -> None:
