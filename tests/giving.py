@@ -1,11 +1,15 @@
 """Pieces put into hands for a test: offered by one person and taken by whoever receives them."""
 
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from sqlmodel import select
 
-from service.records.db import Writing
+from service.records.db import Database, Writing, open_database
 from service.records.tables import Account, Garment
 from service.studio.handovers import Offer, pass_on
 from service.studio.sign_in import Person
@@ -30,3 +34,13 @@ def give(db: Writing, giver: Person, giving: Giving, at: datetime) -> Garment:
     taker = Person(account.id, account.name, account.email, account.role, account.stitcher_id)
     pass_on(db, giver, taker, Offer(giving.garment_id, to, giving.panel_ids, notes=giving.note), at)
     return db.get_one(Garment, giving.garment_id)
+
+
+@contextmanager
+def opened_copy(template: Path, folder: Path) -> Iterator[Database]:
+    """A copy of a prepared SQLite studio, opened while the block runs."""
+    path = folder / "studio.sqlite"
+    shutil.copyfile(template, path)
+    database = open_database(f"sqlite:///{path}")
+    yield database
+    database.close()

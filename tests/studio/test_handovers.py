@@ -1,6 +1,8 @@
 """Handovers behind the pages: where a piece stopped, samples, needles and pins missing or broken, what holds a garment."""
 
+from collections.abc import Iterator
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from sqlmodel import col, select, text
@@ -23,7 +25,10 @@ from service.studio.stitchers import let_go
 from service.studio.stopping import places_now, sections_left
 from tests.building import a_garment
 from tests.counting import all_rows, count, number, person, step, stitcher_id, work_on
+from tests.giving import opened_copy
 from tests.serving import OWNER, SECOND, START, STITCHER
+
+BIB = 1
 
 
 def a_half_done_bib(db: Writing) -> int:
@@ -34,6 +39,22 @@ def a_half_done_bib(db: Writing) -> int:
     knots = step(db, bib, "ladder_knot")
     count(db, wren, knots, knots.quantity_tenths / 20 + 7)
     return bib
+
+
+@pytest.fixture(scope="module")
+def prepared(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite studio with that bib, made once."""
+    folder = tmp_path_factory.mktemp("prepared")
+    with opened_copy(sqlite_template, folder) as database, database.writing() as db:
+        assert a_half_done_bib(db) == BIB
+    return folder / "studio.sqlite"
+
+
+@pytest.fixture
+def sqlite_database(prepared: Path, tmp_path: Path) -> Iterator[Database]:
+    """A studio with it."""
+    with opened_copy(prepared, tmp_path) as database:
+        yield database
 
 
 def handed_on(db: Writing, bib: int, **said: object) -> Handover:
@@ -48,9 +69,9 @@ def the_place(db: Writing, handover: Handover) -> HandoverPlace:
     return place
 
 
-def test_the_place_is_filled_in_from_the_tallies(database: Database) -> None:
-    with database.writing() as db:
-        bib = a_half_done_bib(db)
+def test_the_place_is_filled_in_from_the_tallies(sqlite_database: Database) -> None:
+    with sqlite_database.writing() as db:
+        bib = BIB
         knots = step(db, bib, "ladder_knot")
         assert knots.section_id is not None
         handover = handed_on(db, bib, tools={knots.section_id: Tools("the blue reel", "sharps No 9")})
@@ -78,9 +99,9 @@ def test_what_is_worked_while_it_is_offered_moves_the_place_until_it_is_taken(da
         assert (kept.next_number, kept.thread, kept.done_tenths) == (11, "the blue reel", knots.done_tenths - 40)
 
 
-def test_a_missing_pin_holds_the_garment_until_it_is_found(database: Database) -> None:
-    with database.writing() as db:
-        bib = a_half_done_bib(db)
+def test_a_missing_pin_holds_the_garment_until_it_is_found(sqlite_database: Database) -> None:
+    with sqlite_database.writing() as db:
+        bib = BIB
         owner, ida = person(db, OWNER), person(db, SECOND)
         handover = handed_on(db, bib)
         take(db, ida, number(handover), CountedIn(2, 4), START)
@@ -100,9 +121,9 @@ def test_a_missing_pin_holds_the_garment_until_it_is_found(database: Database) -
         assert told == "1 pin: in the hoop"
 
 
-def test_a_broken_needle_holds_the_garment_until_a_second_person_has_seen_all_of_it(database: Database) -> None:
-    with database.writing() as db:
-        bib = a_half_done_bib(db)
+def test_a_broken_needle_holds_the_garment_until_a_second_person_has_seen_all_of_it(sqlite_database: Database) -> None:
+    with sqlite_database.writing() as db:
+        bib = BIB
         owner, wren = person(db, OWNER), person(db, STITCHER)
         broken = BrokenSharp(garment_id=bib, kind="needle", told_by=wren.id, told_at=START, note="at the eye")
         number_of = number(tell_broken(db, wren, broken))
@@ -121,14 +142,14 @@ def test_a_broken_needle_holds_the_garment_until_a_second_person_has_seen_all_of
 
 def test_a_needle_that_broke_is_told_only_at_a_piece_in_her_hands(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        bib, ida = a_half_done_bib(db), person(db, SECOND)
+        bib, ida = BIB, person(db, SECOND)
         with pytest.raises(NotAllowed, match="not in your hands"):
             tell_broken(db, ida, BrokenSharp(garment_id=bib, kind="pin", told_by=ida.id, told_at=START))
 
 
 def test_a_piece_between_hands_is_neither_finished_nor_delivered(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        bib, owner = a_half_done_bib(db), person(db, OWNER)
+        bib, owner = BIB, person(db, OWNER)
         work_on(db, owner, bib, lambda _: False)
         standing.finish(db, bib, owner.id, START)
         handed_on(db, bib)
@@ -147,9 +168,9 @@ def test_calling_a_garment_off_takes_its_offers_back(database: Database) -> None
         assert prove(db).faults == ()
 
 
-def test_a_sample_more_than_five_parts_in_a_hundred_off_is_told(database: Database) -> None:
-    with database.writing() as db:
-        bib, ida = a_half_done_bib(db), person(db, SECOND)
+def test_a_sample_more_than_five_parts_in_a_hundred_off_is_told(sqlite_database: Database) -> None:
+    with sqlite_database.writing() as db:
+        bib, ida = BIB, person(db, SECOND)
         handover = handed_on(db, bib, bundles_tenths=(248, 252))
         with pytest.raises(Conflict, match="Take the piece first"):
             keep_sample(db, ida, number(handover), Bundles(250, 250), START)
@@ -210,7 +231,7 @@ def test_a_stitcher_to_whom_something_is_offered_does_not_leave_before_it_is_ans
     sqlite_database: Database,
 ) -> None:
     with sqlite_database.writing() as db:
-        bib, owner, ida = a_half_done_bib(db), person(db, OWNER), stitcher_id(db, SECOND)
+        bib, owner, ida = BIB, person(db, OWNER), stitcher_id(db, SECOND)
         handover = handed_on(db, bib)
         with pytest.raises(Conflict, match="is offered to or by Ida Thorne"):
             let_go(db, ida, START.date(), owner.id, START)
@@ -232,7 +253,7 @@ def test_the_hours_are_those_of_the_receiver(sqlite_database: Database) -> None:
 
 def test_what_was_odd_is_told_from_the_log(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        bib = a_half_done_bib(db)
+        bib = BIB
         knots = step(db, bib, "ladder_knot")
         count(db, person(db, OWNER), knots, 4, kind="unpick", reason="too loose")
         garment = db.get_one(Garment, bib)
@@ -252,7 +273,7 @@ BROKEN = (
 
 def test_each_statement_sees_what_breaks_it(sqlite_database: Database) -> None:
     with sqlite_database.writing() as db:
-        bib, wren, owner = a_half_done_bib(db), person(db, STITCHER), person(db, OWNER)
+        bib, wren, owner = BIB, person(db, STITCHER), person(db, OWNER)
         handed_on(db, bib)
         gone = number(a_garment(db, "bonnet"))
         pass_on(db, owner, owner, Offer(gone, owner.stitcher_id, needles_out=1), START)
