@@ -21,6 +21,7 @@ from service.studio.sign_in import Person
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
 from tests.serving import OWNER, SECOND, START, STITCHER
+from tests.studio.test_rates import statements
 
 AUCKLAND = ZoneInfo("Pacific/Auckland")
 TODAY = date(2026, 11, 25)
@@ -221,3 +222,19 @@ def test_check_finds_a_counter_that_takes_back_another_sum(database: Database) -
         told = f"a payment taken back from a stitcher is taken back whole: record {wrong.id}."
     with database.reading() as db:
         assert prove(db).faults == (f"It does not hold that {told}",)
+
+
+def test_the_books_take_as_many_queries_for_many_pieces_as_for_one(database: Database) -> None:
+    counted = []
+    for more in (1, 3):
+        with database.writing() as db:
+            for _ in range(more):
+                worked(db, 1, START)
+        with database.reading() as db, statements(database) as said:
+            span = span_of(db, Days())
+            assert by_month(db, Days())
+            assert by_person(db, Days())
+            assert accounts(db)
+            assert len(worked_by_piece(db, span)[0]) == len(list(every_entry(db, span)))
+        counted.append(len(said))
+    assert counted[0] == counted[1]

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, and_, case, exists, func, literal, select
+from sqlalchemy import ColumnElement, Row, and_, case, func, literal, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
@@ -156,8 +156,7 @@ _ENTRY: tuple[Any, ...] = (
     *(col(Panel.name).label("panel"), col(Section.name).label("section")),
 )
 _COUNTER = aliased(Tally)
-_COUNTS = and_(
-    col(Tally.counters_id).is_(None),
-    ~exists().where(col(_COUNTER.counters_id) == col(Tally.id)),
-)
+# few are named by a counter: found once, not looked for again with every entry
+_TAKEN_BACK = select(col(_COUNTER.counters_id)).where(col(_COUNTER.counters_id).is_not(None))
+_COUNTS = and_(col(Tally.counters_id).is_(None), col(Tally.id).not_in(_TAKEN_BACK))
 _SECONDS = func.sum(case((col(Tally.kind) == "counter", -col(Tally.seconds)), else_=col(Tally.seconds)))
