@@ -7,12 +7,13 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 from sqlmodel import col, select
 
-from service.errors import Conflict, NotFound, Unreadable
+from service.errors import NotFound, Unreadable
 from service.reckoning.findings import Finding
 from service.reckoning.operations import OPERATIONS
 from service.reckoning.price import suggested_deposit
 from service.records.db import Reading, Writing
 from service.records.tables import Supply
+from service.records.tables.quotes import MATERIAL_KINDS
 from service.studio import promising, quotes
 from service.studio.alterations import change_work, draw_alteration_up, reckon_alteration_again
 from service.studio.as_quoted import as_quoted
@@ -93,7 +94,7 @@ def show_line(desk: OwnerDesk, db: Reads, quote_id: Id, line_id: Id) -> Response
     shown = shown_quote(db, quote_id, desk.today)
     line = _line_of(shown, line_id)
     values = {"words": line.words, "sum": str(money_typed(line.amount_minor, shown.quote.currency))}
-    return desk.page("quotes/line.html", "commissions", shown=shown, line=line, form=Form(values))
+    return _line_page(desk, shown, line, Form(values))
 
 
 @router.post("/quotes/{quote_id}/lines/{line_id}/change")
@@ -104,7 +105,7 @@ def change_one_line(desk: OwnerDesk, form: Typed, db: Writes, quote_id: Id, line
         _try(form, lambda: change_line(db, quote_id, line_id, changed))
     if form.wrong:
         db.rollback()
-        return desk.page("quotes/line.html", "commissions", status=422, shown=shown, line=line, form=form)
+        return _line_page(desk, shown, line, form, 422)
     return desk.go(f"/quotes/{quote_id}#lines")
 
 
@@ -204,6 +205,12 @@ def _page(desk: Desk, db: Reading | Writing, shown: Shown, form: Form, status: i
     )
 
 
+def _line_page(desk: Desk, shown: Shown, line: Any, form: Form, status: int = 200) -> Response:
+    may_change = shown.is_draft and line.kind in MATERIAL_KINDS
+    said = {"shown": shown, "line": line, "form": form, "may_change": may_change}
+    return desk.page("quotes/line.html", "commissions", status=status, **said)
+
+
 def _choices(db: Reading | Writing, shown: Shown) -> dict[str, Any]:
     """What a draft offers to choose from."""
     kept = select(Supply).where(col(Supply.put_away).is_(False)).order_by(col(Supply.name)).limit(1000)
@@ -277,6 +284,4 @@ def _line_of(shown: Shown, line_id: int) -> Any:
     line = next((one for one in shown.lines if one.id == line_id), None)
     if line is None:
         raise NotFound("There is no such line in this quote.")
-    if not shown.is_draft:
-        raise Conflict("This quote does not change any more. Write the next version.")
     return line

@@ -33,7 +33,7 @@ def ways(page: str) -> list[str]:
 
 def test_owner_sees_every_page() -> None:
     assert ways(frame()) == [
-        "/", "/diary", "/commissions", "/clients", "/designs", "/cloth", "/supplies", "/stitchers", "/books", "/reckoner", "/settings",
+        "/", "/diary", "/commissions", "/quotes", "/clients", "/designs", "/cloth", "/supplies", "/stitchers", "/books", "/reckoner", "/settings",
     ]  # fmt: skip
 
 
