@@ -51,7 +51,7 @@ class ThreadLine:
             return "stitches and guesses, not measured yet"
         of = "of this thread" if self.learned.is_of_thread else "of other threads"
         number = "1 garment" if self.learned.garments == 1 else f"{self.learned.garments} garments"
-        return f"learned: {100 * self.learned.ratio:.0f} % of what is reckoned, {number} {of}"
+        return f"learned from {number} {of}: {100 * self.learned.ratio:.0f} % of what is reckoned"
 
     def hint(self, studio: Studio) -> str:
         """What the reckoner says of the work that is done, and what was said of it before."""

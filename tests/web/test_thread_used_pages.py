@@ -59,7 +59,7 @@ def test_what_was_really_used_corrects_the_reckoner_until_it_is_taken_back(owner
     assert "Reckoned for what is done, uncorrected: 0.45 m." in words_of(page)
 
     told = owner.post("/garments/1/thread", data={f"thread-{at}": thread, f"used-{at}": "0,54"}, follow_redirects=True)
-    assert "learned: 120 % of what is reckoned, 1 garment of this thread" in words_of(told)
+    assert "learned from 1 garment of this thread: 120 % of what is reckoned" in words_of(told)
     assert lines(running) == [(450_000, 540_000)]
     reckoner = owner.get("/reckoner/thread", params={"garment": 1, "of": at})
     assert 'id="f-reckoned_last" name="reckoned_last" type="text" value="0.45"' in reckoner.text
