@@ -3,19 +3,23 @@
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager
+from pathlib import Path
 from typing import Any
 
 import httpx2
 import pytest
 from sqlmodel import col, select
 
+from service.records.db import Database
 from service.records.tables import Event, Garment, Handover, HandoverPanel, Panel
 from service.studio.proofs import prove
 from tests.building import a_garment
 from tests.counting import number, person, stitcher_id, work_on
+from tests.giving import opened_copy
 from tests.serving import OWNER, SECOND, STITCHER, Live
 
 ROUTE = "/api/handovers"
+BONNET = 1
 COUNTED = {"needles_out": 3, "pins_out": 12, "notes": "the thread is in the tin"}
 
 
@@ -34,10 +38,26 @@ def everybody(live: Live) -> Iterator[dict[str, httpx2.Client]]:
         yield {"owner": owner, "wren": wren, "ida": ida}
 
 
+@pytest.fixture(scope="module")
+def prepared(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite studio with a bonnet, brim and crown on the shelf."""
+    folder = tmp_path_factory.mktemp("prepared")
+    with opened_copy(sqlite_template, folder) as database, database.writing() as db:
+        assert number(a_garment(db, "bonnet")) == BONNET
+    return folder / "studio.sqlite"
+
+
 @pytest.fixture
-def bonnet(live: Live) -> int:
-    """The number of a bonnet: brim and crown on the shelf."""
-    return a_bonnet(live)
+def sqlite_database(prepared: Path, tmp_path: Path) -> Iterator[Database]:
+    """A studio with it."""
+    with opened_copy(prepared, tmp_path) as database:
+        yield database
+
+
+@pytest.fixture
+def bonnet() -> int:
+    """Its number."""
+    return BONNET
 
 
 @pytest.fixture

@@ -1,28 +1,53 @@
 """Handing over on pages: made ready from the records, counted in, sent back, the sample row, who held it when."""
 
 import re
+from collections.abc import Iterator
+from pathlib import Path
 
 import httpx2
 import pytest
 from sqlmodel import col, select
 
+from service.records.db import Database, Writing
 from service.records.tables import Handover, HandoverMaterial, HandoverPlace, Panel
 from service.studio.handovers import Offer, pass_on
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
+from tests.giving import opened_copy
 from tests.serving import OWNER, SECOND, START, STITCHER, Live
 from tests.shelf import holds, words_of
 
+BIB = 1
+
+
+def _a_bib(db: Writing) -> int:
+    garment_id, owner, wren = number(a_garment(db, "bib")), person(db, OWNER), person(db, STITCHER)
+    pass_on(db, owner, wren, Offer(garment_id, wren.stitcher_id), START)
+    work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
+    count(db, wren, step(db, garment_id, "ladder_knot"), 31)
+    return garment_id
+
+
+@pytest.fixture(scope="module")
+def prepared(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite studio with a bib in Wren's hands, 31 knots of its first band tied."""
+    folder = tmp_path_factory.mktemp("prepared")
+    with opened_copy(sqlite_template, folder) as database, database.writing() as db:
+        assert _a_bib(db) == BIB
+    return folder / "studio.sqlite"
+
 
 @pytest.fixture
-def bib(live: Live) -> int:
-    """A bib in Wren's hands, 31 knots of its first band tied."""
-    with live.database.writing() as db:
-        garment_id, owner, wren = number(a_garment(db, "bib")), person(db, OWNER), person(db, STITCHER)
-        pass_on(db, owner, wren, Offer(garment_id, wren.stitcher_id), START)
-        work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
-        count(db, wren, step(db, garment_id, "ladder_knot"), 31)
-        return garment_id
+def sqlite_database(prepared: Path, tmp_path: Path) -> Iterator[Database]:
+    """A studio with it."""
+    with opened_copy(prepared, tmp_path) as database:
+        yield database
+
+
+@pytest.fixture
+def bib() -> int:
+    """Its number."""
+    return BIB
 
 
 def _typed(live: Live, bib: int, **said: str) -> dict[str, str]:
