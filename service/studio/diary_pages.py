@@ -1,6 +1,5 @@
 """The diary's pages, one a day: who is expected to work on what, who is away, what is likely done, what is wanted."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -110,8 +109,3 @@ def _resting(plan: Foreseen, worker: Worker, day: date) -> tuple[Piece, ...]:
             waiting.append((at_least(span.begun, (0.5,))[0], part.garment_id))
     first = min(waiting, default=None)
     return () if first is None else (plan.pieces[first[1]],)
-
-
-def parts_of(plan: Foreseen, garment_id: int) -> Sequence[Part]:
-    """The parts of a garment that have work left."""
-    return [part for part in plan.parts.values() if part.garment_id == garment_id]

@@ -9,14 +9,13 @@ from fastapi.responses import Response
 from markupsafe import Markup
 
 from service.errors import NotFound
-from service.records.db import Reading
 from service.records.queries.diary import Piece, Planned, Worker
 from service.studio.diary import Foreseen, Learnt, Part, PieceDays, week_minutes
 from service.studio.diary_pages import day_pages, holds, is_hers
 from service.studio.more_minutes import remove_more
 from service.studio.planned_hands import end_plan
 from service.studio.sign_in import Person
-from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
+from service.web.deps import Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.foreseeing import foresight_of, road_of
 from service.web.learning import LearningHere
 
@@ -164,8 +163,3 @@ def _guessed(plan: Foreseen) -> list[tuple[Piece, str]]:
         if part.hands is not None and part.hands.why == "most hours":
             found[part.garment_id] = plan.name_of(part.hands.stitcher_id)
     return [(piece, found[piece.id]) for piece in plan.facts.pieces if piece.id in found]
-
-
-def plan_now(desk: Desk, db: Reading) -> Foreseen:
-    """The plan as it stands in this session."""
-    return foresight_of(desk.request).exact(db, desk.today)

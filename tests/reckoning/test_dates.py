@@ -30,7 +30,7 @@ from service.reckoning.forecast import drawn_hours
 from service.reckoning.hours import hours_range
 from service.reckoning.paces import Range
 from service.reckoning.rates_fit import fit
-from service.reckoning.what_if import Move, changes, days_by_garment, fewest_late, moved, moves_best_first
+from service.reckoning.what_if import fewest_late
 from tests.reckoning.golden_log import GARMENT, LOG, REST_OF_P1, stretches
 
 MONDAY = date(2024, 1, 1)
@@ -233,7 +233,8 @@ def test_a_job_moved_leaves_untouched_garments_as_they_were_in_every_draw() -> N
     alone = Job("alone", "P9", "Cleo", Range(3.0, 5.0, 8.0), day(30))
     plan = replace(plan, stitchers=(*plan.stitchers, Stitcher("Cleo", WEEKDAYS)), jobs=(alone, *plan.jobs))
     before = work_off(plan)
-    after = work_off(moved(plan, Move("sleeve", "Ada", SLEEVE[0])))
+    given = (replace(job, stitcher="Ada", hours=SLEEVE[0]) if job.id == "sleeve" else job for job in plan.jobs)
+    after = work_off(replace(plan, jobs=tuple(given)))
     assert np.array_equal(before["alone"].ended, after["alone"].ended)
     assert np.array_equal(before["rest 0"].ended, after["rest 0"].ended)
 
@@ -354,27 +355,12 @@ def test_the_diary_holds_all_hours_and_no_day_more_than_the_stitcher_has() -> No
             assert hours <= who.hours[day(number).weekday()] + 1e-9
 
 
-def test_the_best_move_comes_first_and_says_what_it_changes() -> None:
-    plan = drawn_plan()
-    cleo = Stitcher("Cleo", WEEKDAYS)
-    jobs = tuple(_due(job, day(8)) if job.garment == "P5" else job for job in plan.jobs)
-    late = replace(plan, stitchers=(*plan.stitchers, cleo), jobs=jobs)
-    ladder = drawn_hours(GOLDEN, stretches((GARMENT[4],), "Bea"))[0]
-    mark = drawn_hours(GOLDEN, stretches((GARMENT[0],), "Bea"))[0]
-    tried = moves_best_first(late, [Move("new 0", "Cleo", mark), Move("new 4", "Cleo", ladder)], "P5")
-    assert [each.move.job for each in tried] == ["new 4", "new 0"]
-    change = next(each for each in tried[0].changes if each.garment == "P5")
-    assert change.before is not None
-    assert change.after is not None
-    assert (change.after.chance_in_time or 0) > (change.before.chance_in_time or 0)
-    assert {"P1", "P5"} == {each.garment for each in tried[0].changes} - {"P6"}
-
-
-def test_a_new_commission_shows_as_a_garment_without_a_before() -> None:
+def test_a_commission_wanted_after_all_others_moves_none_of_them() -> None:
     plan = drawn_plan()
     more = replace(plan, jobs=(*plan.jobs, Job("gown", "P7", "Bea", 9.0, day(40))))
-    found = changes(days_by_garment(plan), days_by_garment(more))
-    assert [(each.garment, each.before) for each in found] == [("P7", None)]
+    before, after = (days_found(each, work_off(each)) for each in (plan, more))
+    assert set(after) - set(before) == {"P7"}
+    assert {name: after[name] for name in before} == before
 
 
 def test_what_is_not_done_within_twenty_years_has_no_day_and_leaves_the_others_theirs() -> None:
@@ -386,16 +372,6 @@ def test_what_is_not_done_within_twenty_years_has_no_day_and_leaves_the_others_t
     assert found["P1"] is None
     assert found["P2"] is not None
     assert found["P2"].p50 == day(1)
-    assert set(days_by_garment(plan)) == {"P2"}
-    (best, worst) = moves_best_first(plan, [Move("gown", "Cleo", 400.0), Move("gown", "Ada", 12.0)], "P1")
-    assert (best.move.stitcher, worst.move.stitcher) == ("Ada", "Cleo")
-
-
-def test_a_move_of_what_is_not_there_is_refused() -> None:
-    with pytest.raises(Wrong, match="no job"):
-        moved(PLAN, Move("band", "Bea", 1.0))
-    with pytest.raises(Wrong, match="no garment"):
-        moves_best_first(PLAN, [], "P1")
 
 
 def test_nothing_is_put_back_while_all_is_in_time() -> None:

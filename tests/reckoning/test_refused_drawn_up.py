@@ -85,8 +85,6 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     (lambda: price.suggested_deposit(5, -1), "materials: must be at least 0, not -1"),
     (lambda: price.split_price(100, [nan]), "hours.0: must be a number"),
     (lambda: price.split_price(100, [1, -1]), "weights: must not be negative, and not all zero"),
-    (lambda: what_if.moved(WEEK, what_if.Move("z", "Ada", 1.0)), "job: there is no job z"),
-    (lambda: what_if.moves_best_first(WEEK, [], "cap"), "garment: there is no garment cap in the plan"),
     (lambda: what_if.fewest_late([what_if.Due("bib", -1, 3)]), "work.0.hours: must be at least 0, not -1"),
     (
         lambda: outlines.outline_points(
