@@ -3,6 +3,7 @@
   "use strict";
   const { waiting, sending } = Stopline;
   const form = document.querySelector("form.sign-out");
+  const PATIENCE_MS = 5_000;
   const OF_A_PERSON = "stopline pages ";
   // Pages kept for anybody else than whoever is signed in now go at once.
   const forgetPages = async (but = 0) => {
@@ -18,7 +19,7 @@
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     try {
-      await sending.replay();
+      await Promise.race([sending.replay(), new Promise((done) => { setTimeout(done, PATIENCE_MS); })]);
       const left = await waiting.left();
       if (left.length && !warned) return warn(left.length);
       await waiting.forget();

@@ -3,6 +3,7 @@
   "use strict";
   const { waiting, sending } = Stopline;
   const { button, line } = Stopline.parts;
+  const MOST_SHOWN = 30;
   const KINDS = { work: "counted", counter: "taken back", out: "counted out", in: "counted in" };
 
   const amount = ({ kind, counted, needles, pins }) => (kind === "work" || kind === "counter" ? counted : `${needles} needles, ${pins} pins`);
@@ -19,20 +20,23 @@
       acts.append(button(`again-${count.key}`, "Send again", () => again({})));
       if (here && count.step !== here && count.kind === "work") acts.append(button(`move-${count.key}`, "Count it on this step", () => again({ key: count.key, step: here })));
     }
-    acts.append(button(`remove-${count.key}`, "Remove", () => waiting.remove([count.key])));
+    if (count.state === "refused") acts.append(button(`remove-${count.key}`, "Remove", () => waiting.remove([count.key])));
+    else if (!count.tries) acts.append(button(`remove-${count.key}`, "Remove", () => waiting.removeUnsent(count.key)));
     row.append(acts);
     return row;
   };
 
   const show = async (host, here) => {
-    const left = (await waiting.left()).filter(({ state }) => state === "refused" || !here);
+    const left = (await waiting.left()).filter(({ state }) => state === "refused" || !here)
+      .sort((one, other) => (one.state === "refused" ? 0 : 1) - (other.state === "refused" ? 0 : 1));
     if (!left.length) return host.replaceChildren();
     const heading = document.createElement("h2");
     heading.textContent = here ? "Not taken" : "What is here";
     const list = document.createElement("ul");
     list.className = "entries";
-    list.append(...left.map((count) => entry(count, here)));
-    host.replaceChildren(heading, list);
+    list.append(...left.slice(0, MOST_SHOWN).map((count) => entry(count, here)));
+    const more = left.length - MOST_SHOWN;
+    host.replaceChildren(heading, list, ...(more > 0 ? [line(`And ${more} more.`)] : []));
   };
 
   const host = document.getElementById("refused");

@@ -2,7 +2,7 @@
 (() => {
   "use strict";
   const { waiting } = Stopline;
-  const AT_ONCE = 100;
+  const AT_ONCE = 25;
   const EVERY_MS = 15_000;
   const SOON_MS = 1_000;
   const PATIENCE_MS = 20_000;
@@ -42,8 +42,11 @@
       const refused = [];
       let kept = 0;
       for (let from = 0; from < left.length; from += AT_ONCE) {
-        const counts = left.slice(from, from + AT_ONCE);
-        await waiting.change(counts.map(({ key }) => key), { tries: 1 });
+        const turn = new Set(left.slice(from, from + AT_ONCE).map(({ key }) => key));
+        await waiting.change(turn, { tries: 1 });
+        // One that was undone meanwhile is not sent any more.
+        const counts = (await waiting.all()).filter(({ key, state }) => turn.has(key) && state === "waiting");
+        if (!counts.length) continue;
         const { answers = [], trouble } = await post(counts);
         const good = answers.filter(({ status }) => status === 200);
         if (good.length) await waiting.sent(good);

@@ -31,7 +31,9 @@
 
   const say = (words) => { at("told").textContent = words; };
 
-  const count = async (number, typed = null) => {
+  const NOT_KEPT = "This device would not keep that count. Load the page again, then type it and press Count it.";
+  const count = (number, typed = null) => keepCount(number, typed).catch(() => say(NOT_KEPT));
+  const keepCount = async (number, typed) => {
     const { whole, done } = pass();
     if (!(number > done)) return say(`${number} is done already: ${done} are. Undo a wrong count below.`);
     if (number > whole) return say(`This ends at ${whole}.`);
@@ -45,9 +47,8 @@
     sending.replay();
   };
 
-  const undo = async ({ key, counted, state, tries }) => {
-    if (state && state !== "sent" && !tries) await waiting.remove([key]);
-    else await waiting.add({ step, kind: "counter", counted, takes_back: key });
+  const undo = async ({ key, counted }) => {
+    if (!(await waiting.removeUnsent(key))) await waiting.add({ step, kind: "counter", counted, takes_back: key });
     await refresh();
     say(`Taken back: ${amount(counted)}.`);
     at("undo").querySelector("button")?.focus();
@@ -144,35 +145,42 @@
     return found;
   };
 
-  const band = form ? new Stopline.Band(at("hand"), hand, (number) => count(number, minutes())) : {};
   const clock = new Stopline.Clock(Number(page.dataset.rest), () => Stopline.showClock(at("clock"), clock, () => {
     say("This sitting is ended. Count needles and pins in.");
     at("f-needles")?.focus();
   }));
 
-  form?.addEventListener("submit", (event) => {
+  const submitCount = (event) => {
     const number = numberIn(at("f-reached"));
     event.preventDefault();
     if (number === null) return say(`Enter the ${hand.one} you reached as a number.`);
     count(number, minutes()).then(() => { at("f-reached").value = ""; });
-  });
-  at("needles")?.addEventListener("submit", async (event) => {
+  };
+  const submitNeedles = async (event) => {
     event.preventDefault();
+    const way = event.submitter?.value ?? "out";
     const [sharp, pins] = [numberIn(at("f-needles")), numberIn(at("f-pins"))];
     if (!Number.isInteger(sharp) || !Number.isInteger(pins)) return say("Enter how many needles and how many pins, 0 for none.");
-    await waiting.add({ step, kind: event.submitter?.value ?? "out", needles: sharp, pins });
-    say(`${sharp} needles and ${pins} pins written down.`);
-    at("needles-said").textContent = `Counted ${event.submitter?.value ?? "out"}: ${sharp} needles, ${pins} pins.`;
+    await waiting.add({ step, kind: way, needles: sharp, pins });
+    at("needles-said").textContent = `Counted ${way}: ${sharp} needles, ${pins} pins.`;
+    say(at("needles-said").textContent);
+    at("sharps").hidden = true;
     await sending.replay();
     if (!(await waiting.left()).length) location.reload();
-  });
+  };
 
-  document.addEventListener("stopline:waiting", () => { refresh().catch(() => {}); });
-  (async () => {
+  // A device that keeps nothing leaves the page to its plain forms.
+  let band = {};
+  const begin = async () => {
     const every = await waiting.all();
     const came = every.filter(({ key, state }) => state !== "sent" && known.has(key));
     if (came.length) await waiting.sent(came.map(({ key }) => ({ key })));
+    if (form) band = new Stopline.Band(at("hand"), hand, (number) => count(number, minutes()));
+    form?.addEventListener("submit", submitCount);
+    at("needles")?.addEventListener("submit", submitNeedles);
+    document.addEventListener("stopline:waiting", () => { refresh().catch(() => {}); });
     await refresh();
     await clock.open();
-  })();
+  };
+  begin().catch(() => {});
 })();

@@ -73,6 +73,20 @@
       told();
     },
 
+    // Takes a count away again, unless it was sent already: whether it could.
+    async removeUnsent(key) {
+      let gone = false;
+      await within(["counts"], "readwrite", (counts) => {
+        const asked = counts.get(key);
+        asked.onsuccess = () => {
+          gone = Boolean(asked.result) && !asked.result.tries && asked.result.state !== "sent";
+          if (gone) counts.delete(key);
+        };
+      });
+      if (gone) told();
+      return gone;
+    },
+
     // What the studio has: the entry is only kept to be undone, its step as it was answered.
     async sent(answers) {
       await within(["counts", "steps"], "readwrite", (counts, steps) => {

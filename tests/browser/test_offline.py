@@ -157,7 +157,7 @@ def _send(page: Page, context: BrowserContext, entries: list[dict[str, Any]], or
     page.evaluate(PUT, _in_turn(entries))
     context.set_offline(False)
     if order.startswith("an answer lost"):
-        expect(page.locator("#waiting[data-why=unreachable]")).to_be_visible(timeout=15_000)
+        expect(page.locator("#waiting[data-why=unreachable]")).to_be_visible(timeout=60_000)
         context.set_offline(False)
     _until_sent(page)
 
@@ -187,7 +187,7 @@ def test_five_hundred_counts_in_six_orders_come_to_one_end(browser: Browser, gow
 
 def _until_sent(page: Page) -> None:
     """Wait until nothing is left on the device to be sent."""
-    for _ in range(300):
+    for _ in range(1200):
         if page.evaluate("async () => (await Stopline.waiting.left()).length") == 0:
             return
         page.wait_for_timeout(50)
@@ -379,7 +379,7 @@ def test_a_server_killed_while_counts_go_in_loses_and_doubles_none(
         time.sleep(0.6)
         served.send_signal(signal.SIGKILL)
         served.wait()
-        expect(page.locator("#waiting[data-why=unreachable]")).to_be_visible(timeout=15_000)
+        expect(page.locator("#waiting[data-why=unreachable]")).to_be_visible(timeout=60_000)
         database = open_database(f"sqlite:///{folder / 'studio.sqlite'}")
         with serving(database, port=port) as live:
             page.reload()
