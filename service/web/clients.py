@@ -6,6 +6,7 @@ from fastapi.responses import Response
 from service.records.queries.people import clients_by_name
 from service.records.tables import Client
 from service.studio import clients
+from service.web.as_seen import is_as_seen, marked
 from service.web.deps import Desk, Id, Now, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 
@@ -40,7 +41,7 @@ def show_client(desk: OwnerDesk, db: Reads, client_id: Id) -> Response:
 @router.get("/{client_id}/change")
 def show_change_client(desk: OwnerDesk, db: Reads, client_id: Id) -> Response:
     client = clients.client_with(db, client_id)
-    return _form_page(desk, Form(client.model_dump(include={"name", "email", "phone", "address", "notes"})), client)
+    return _form_page(desk, marked(_filled(client)), client)
 
 
 @router.post("/{client_id}/change")
@@ -48,6 +49,8 @@ def change_client(desk: OwnerDesk, form: Typed, db: Writes, client_id: Id) -> Re
     client, facts = clients.client_with(db, client_id), _facts(form)
     if form.wrong:
         return _form_page(desk, form, client, 422)
+    if not is_as_seen(form, _filled(client)):
+        return _form_page(desk, form, client, 409)
     clients.change_client(db, client_id, facts)
     return desk.go(f"/clients/{client_id}")
 
@@ -56,6 +59,10 @@ def change_client(desk: OwnerDesk, form: Typed, db: Writes, client_id: Id) -> Re
 def put_client_away(desk: OwnerDesk, form: Typed, db: Writes, client_id: Id) -> Response:
     clients.put_client_away(db, client_id, away=form.ticked("away"))
     return desk.go(f"/clients/{client_id}")
+
+
+def _filled(client: Client) -> Form:
+    return Form(client.model_dump(include={"name", "email", "phone", "address", "notes"}))
 
 
 def _facts(form: Form) -> clients.ClientFacts:

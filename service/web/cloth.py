@@ -13,11 +13,12 @@ from service.reckoning.findings import Finding
 from service.reckoning.shrink import ShrinkTest
 from service.records.db import Reading
 from service.records.queries import cloth as queries
-from service.records.tables import Cloth, ClothSwatch
+from service.records.tables import Cloth, ClothSwatch, Studio
 from service.studio import cloth as shelf
 from service.studio.cloth import CountsNow
 from service.studio.cloth_swatches import expected_after, test_from
 from service.studio.fibres import fibres_of, fibres_told
+from service.web.as_seen import is_as_seen, marked
 from service.web.cloth_forms import facts_as_typed, facts_from
 from service.web.deps import Beyond, Desk, Id, Now, OwnerDesk, Reads, SignedInDesk, Writes
 from service.web.forms import Form, Typed
@@ -118,8 +119,7 @@ def show_cloth(desk: SignedInDesk, db: Reads, cloth_id: Id) -> Response:
 def show_change_cloth(desk: OwnerDesk, db: Reads, cloth_id: Id) -> Response:
     assert desk.studio
     cloth = shelf.cloth_with(db, cloth_id)
-    price = "" if cloth.price_minor_per_m is None else str(money_typed(cloth.price_minor_per_m, desk.studio.currency))
-    return _facts_page(desk, facts_as_typed(cloth, desk.studio, price), cloth)
+    return _facts_page(desk, marked(_filled(cloth, desk.studio)), cloth)
 
 
 @router.post("/{cloth_id}/change")
@@ -129,6 +129,8 @@ def change_cloth(desk: OwnerDesk, form: Typed, db: Writes, at: Now, cloth_id: Id
     cloth, facts = shelf.cloth_with(db, cloth_id), facts_from(form, desk.studio)
     if form.wrong:
         return _facts_page(desk, form, cloth, 422)
+    if not is_as_seen(form, _filled(cloth, desk.studio)):
+        return _facts_page(desk, form, cloth, 409)
     shelf.change_cloth(db, desk.person, cloth_id, facts, at)
     return desk.go(f"/cloth/{cloth_id}")
 
@@ -137,6 +139,11 @@ def change_cloth(desk: OwnerDesk, form: Typed, db: Writes, at: Now, cloth_id: Id
 def put_cloth_away(desk: OwnerDesk, form: Typed, db: Writes, cloth_id: Id) -> Response:
     shelf.put_cloth_away(db, cloth_id, away=form.ticked("away"))
     return desk.go(f"/cloth/{cloth_id}")
+
+
+def _filled(cloth: Cloth, studio: Studio) -> Form:
+    price = "" if cloth.price_minor_per_m is None else str(money_typed(cloth.price_minor_per_m, studio.currency))
+    return facts_as_typed(cloth, studio, price)
 
 
 def _facts_page(desk: Desk, form: Form, cloth: Cloth | None, status: int = 200) -> Response:

@@ -15,6 +15,7 @@ from service.studio import stitchers
 from service.studio.payments_to_stitchers import set_pay
 from service.studio.rates import whose
 from service.studio.sign_in import change_password, sha256
+from service.web.as_seen import is_as_seen, marked
 from service.web.books_accounts import account_shown
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes, secret_of
 from service.web.forms import Form, Typed
@@ -101,7 +102,7 @@ def show_stitcher(desk: OwnerDesk, db: Reads, stitcher_id: Id) -> Response:
 @router.get("/{stitcher_id}/change")
 def show_change_stitcher(desk: OwnerDesk, db: Reads, stitcher_id: Id) -> Response:
     stitcher = stitchers.stitcher_with(db, stitcher_id)
-    return _form_page(desk, _filled(desk, stitcher), stitcher)
+    return _form_page(desk, marked(_filled(desk, stitcher)), stitcher)
 
 
 @router.post("/{stitcher_id}/change")
@@ -110,6 +111,8 @@ def change_stitcher(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: 
     counts_from = form.day("pay_from", called="the day from which the pay counts", needed=False) or desk.today
     if form.wrong:
         return _form_page(desk, form, stitcher, 422)
+    if not is_as_seen(form, _filled(desk, stitcher)):
+        return _form_page(desk, form, stitcher, 409)
     set_pay(db, stitcher_id, facts.pay_minor_per_hour, counts_from, owner.id, at)
     stitchers.change_stitcher(db, stitcher_id, facts)
     return desk.go(f"/stitchers/{stitcher_id}")
