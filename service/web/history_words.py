@@ -143,6 +143,7 @@ def _hands(name: str) -> str:
 _WORDS: Mapping[str, Callable[[Happened], str]] = {
     "recounted": lambda line: f"{line.part}: counted again, {counted_again(line.before, line.after)}",
     "steered": lambda line: f"{line.part}: the row was steered",
+    "way out taken": lambda line: f"{line.part}: a way out was taken",
     "more on the cloth": lambda line: (
         f"{line.part}, {operation(line.operation)}: there was more than planned, {line.before} → {line.after}"
     ),

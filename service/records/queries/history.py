@@ -18,7 +18,7 @@ from service.records.tables import Account, Event, Handover, Panel, Photo, Secti
 DAYS = 7
 MOST_MOMENTS = 2000
 OF_THE_WORK = (
-    *("recounted", "steered", "more on the cloth", "given", "offered", "sent back", "found again"),
+    *("recounted", "steered", "way out taken", "more on the cloth", "given", "offered", "sent back", "found again"),
     "a needle or pin broke",
     *("finished", "called finished without its whole list", "delivered", "called off", "taken up again"),
     "photo taken out",
