@@ -169,3 +169,21 @@ def test_lines_across_count_the_weft_and_lines_down_the_warp() -> None:
     ]
     third = replace(HEM, strip=Rect(1 / 3, 80, 100, 83), stops=Stops(("start",)))
     assert [line.at_mm for line in lines_to_mark(PanelToMark(30, 20, (third,)))][-1] == 0.333
+
+
+@pytest.mark.parametrize(
+    ("opening_inside", "lines"),
+    [
+        (True, ["edge of the drawn strip", "knotted line", "fold", "knotted line", "edge of the drawn strip"]),
+        (False, ["edge of the drawn strip", "knotted line", "fold", "knotted line", "edge of the drawn strip"]),
+    ],
+)
+def test_a_drawn_tuck_is_marked_from_edge_to_edge_with_its_fold_between(
+    lines: list[str], *, opening_inside: bool
+) -> None:
+    tuck = StripToMark(
+        "Tuck", "across", Rect(0, 36, 100, 40), fold_mm=46, withdraw_threads=8, opening_inside=opening_inside
+    )
+    found = lines_to_mark(PanelToMark(20, 20, (tuck,)))
+    assert [line.what for line in found] == lines
+    assert [line.at_thread for line in found] == sorted(line.at_thread for line in found)

@@ -152,3 +152,7 @@ def test_curved_neckline_stays_on_its_block(half_mm: int, first: int, second: in
         return
     assert cloth_inside(points).area < 600 * 400
     assert extent(points).right <= 600
+
+
+def test_a_point_drawn_twice_in_a_path_is_one() -> None:
+    assert line_of("M0,0 L0,0 L9,0 L9,0 L9,9") == ((0, 0), (9, 0), (9, 9))

@@ -284,3 +284,11 @@ def test_even_spaces_fill_the_width_and_are_never_wider_than_wished(
     assert even.gaps * even.spacing_mm == pytest.approx(width_mm - 2 * edge_mm)
     assert even.spacing_mm <= spacing_mm * (1 + 1e-9)
     assert even.gaps == 1 or (width_mm - 2 * edge_mm) / (even.gaps - 1) > spacing_mm * (1 - 1e-9)
+
+
+def test_what_else_to_know_of_tucks_is_said_in_the_order_of_the_work() -> None:
+    assert plan_tucks(TucksAsk(5, 4, 20, 300, 20, 2)).notes == (
+        "Mark the centre thread of the block and count every line from it; fold each tuck on its own thread.",
+        "Withdraw the same threads on both sides of the fold, lay the strips thread over thread so that both show the same standing threads, and catch front and back together in every knot.",
+        "Before the tucks, trace neck and shoulder only as a guide: the tucks move them. Lay the pattern over again when the tucks have taken up their 40 mm, then trace and cut.",
+    )
