@@ -12,7 +12,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,6 +42,15 @@ def wait_until_up(port: int, seconds: float = 90) -> None:
     while not is_up(port):
         assert time.monotonic() < ends, "the service does not answer"
         time.sleep(0.02)
+
+
+def kill(number: int) -> None:
+    """Kill a service at once, and wait until the system has taken back what it held."""
+    os.kill(number, signal.SIGKILL)
+    with suppress(ProcessLookupError):
+        while True:
+            os.kill(number, 0)
+            time.sleep(0.01)
 
 
 @dataclass

@@ -7,9 +7,7 @@ says nothing of a power cut, which sync_order.py is for.
 """
 
 import argparse
-import os
 import random
-import signal
 import sys
 import tempfile
 import threading
@@ -27,7 +25,7 @@ from service.studio.proofs import prove
 from service.studio.sign_in import make_token
 from tests.building import a_garment
 from tests.counting import number, person, step, work_on
-from tests.faults.forking import Starter, free_port, starting
+from tests.faults.forking import Starter, free_port, kill, starting
 from tests.serving import OWNER, START, open_studio
 
 CLIENTS = 4
@@ -70,10 +68,11 @@ class Figures:
         )
 
 
-def a_studio_to_count_in(folder: Path) -> tuple[str, int]:
-    """A token, and a step of knots that may be counted, in a new studio in this folder."""
-    migrate(sqlite_url(folder))
-    database = open_database(sqlite_url(folder))
+def a_studio_to_count_in(folder: Path, url: str = "") -> tuple[str, int]:
+    """A token, and a step of knots that may be counted, in a new studio in this folder or database."""
+    url = url or sqlite_url(folder)
+    migrate(url)
+    database = open_database(url)
     open_studio(database)
     with database.writing() as db:
         garment_id = number(a_garment(db, "bib"))
@@ -92,8 +91,7 @@ def run(folder: Path, rounds: int, chance: random.Random) -> Figures:
             _one_round(starter, port, said, Counting(token, step_id, turn), chance)
         pid = starter.start(port)
         _send_again(port, said, Counting(token, step_id, rounds))
-        os.kill(pid, signal.SIGTERM)
-        time.sleep(0.2)
+        kill(pid)
     assert said.refused == [], said.refused[:3]
     return _figures(folder, step_id, rounds, said)
 
@@ -120,7 +118,7 @@ def _one_round(starter: Starter, port: int, said: Said, counting: Counting, chan
         client.start()
     said.heard.wait(30)
     time.sleep(chance.uniform(SHORT_S, LONG_S))
-    os.kill(pid, signal.SIGKILL)
+    kill(pid)
     over.set()
     for client in clients:
         client.join()
