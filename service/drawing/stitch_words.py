@@ -34,7 +34,7 @@ def stitch_order(kind: str, catch_threads: int | None = None) -> StitchOrder:
     Raises Wrong for a kind that is no band.
 
     >>> stitch_order("hem_band", 2).steps[3]
-    'Up from behind through the edge of the hem, catching 2 threads; draw it tight.'
+    'Down again on the far side, and up from behind through the edge of the hem, catching 2 threads; draw it tight.'
     """
     if kind not in NAMES:
         raise Wrong("kind", f"{kind!r} is not a kind of band")
@@ -50,7 +50,7 @@ def _round(edge: str, across: str = "the bundle", behind: str = "the whole bundl
         f"Out of the {edge}, before the bundle.",
         f"Across the front of {across}, and in behind on the far side.",
         f"Behind {behind}, against the way of the work, and out where you began.",
-        f"Up from behind through the {edge}{{deep}}; draw it tight.",
+        f"Down again on the far side, and up from behind through the {edge}{{deep}}; draw it tight.",
     )
 
 
@@ -62,20 +62,25 @@ _STEPS: dict[str, tuple[str, ...]] = {
     "alternating": (
         "Out of the lower edge, before the bundle.",
         "Across the front of the bundle, and in behind on the far side.",
-        "Behind the whole bundle, out where you began, and up from behind through the lower edge{deep}.",
+        "Behind the whole bundle, out where you began; down again beyond it, and up through the lower edge{deep}.",
         "Over the front to the upper edge, before the next bundle.",
-        "Round that bundle in the same way, and from behind through the upper edge{deep}; then down to the next.",
+        "Round that bundle as in a mirror, and from behind through the upper edge{deep}; then down to the next.",
     ),
     "ladder_paired": (
-        "The thread lies rather slack from the last pair; both edges are knotted already.",
+        "Both edges are knotted as a ladder first; a pair is bundles 1 and 2, 3 and 4, and so on.",
         "Round the two bundles together, over the front and back behind them.",
         "A second time round.",
         "A third time, the needle under the first two rounds; draw it close, and go slack to the next pair.",
     ),
 }
 _THEN = {
-    "ladder": "When the first edge is done, turn the work and knot the same bundles at the second edge.",
-    "serpentine": "The first edge takes whole bundles. Turn the work: the second edge takes half of one and half of "
-    "the next, as drawn; in an open band its first and last knot take one half alone.",
+    "ladder": (
+        "When the first edge is done, turn the work half round, the same side facing you: its last bundle now comes "
+        "first, and the same bundles are knotted at the second edge."
+    ),
+    "serpentine": (
+        "The first edge takes whole bundles, 1 to 4 round one bundle each. Turn the work half round: the second edge "
+        "takes half of one and half of the next, as drawn; in an open band its first and last knot take one half alone."
+    ),
     "ladder_paired": "With two rows of pairs, the second row ties the same pairs near the other edge.",
 }

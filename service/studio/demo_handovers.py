@@ -37,7 +37,7 @@ def fill_handovers(db: Writing, stock: Stock, at: datetime) -> None:
             needles_out=2,
             pins_out=8,
             notes="No hurry with this one: when the bib is done.",
-            materials=(("Lace cotton No 100", "18 m"), ("Hoop", "13 cm")),
+            materials=(("Lace cotton No 80", "18 m"), ("Hoop", "13 cm")),
         ),
         at - 5 * HOUR,
     )

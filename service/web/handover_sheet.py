@@ -19,7 +19,7 @@ from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.garments import Parts, parts_of
 from service.records.queries.handovers import HandoverRow, handover_row
-from service.records.tables import Garment, Handover, HandoverMaterial, HandoverPlace, Step, Studio
+from service.records.tables import Garment, Handover, HandoverMaterial, HandoverPlace, Section, Step, Studio
 from service.studio.handover_hours import AtHerPace, hours_at_pace
 from service.studio.handovers import panel_ids_of
 from service.studio.rates import Learning
@@ -185,7 +185,7 @@ def _first_knot(left: SectionLeft | None, it: StoppedPlace) -> str:
     doing = operation(left.knots.operation)
     return (
         f"The knots after that: {doing}, {place.counted} {place.next_number} of {place.whole_number}, {place.row}, "
-        f"counted from the {place.from_end}."
+        f"counted from the {place.from_end} as that edge lies nearest you."
     )
 
 
@@ -240,16 +240,22 @@ def _map(db: Reading, found: Handed) -> str:
 
 def _left(found: Handed) -> Ledger:
     """What is left of every section, and of the panels' own steps, in the order of the work."""
-    rows = []
+    rows, last = [], []
     for panel in found.parts.panels:
         own = [step for step in found.parts.own_steps(panel) if step.done_tenths < step.quantity_tenths]
         if own and panel.id in found.row.panel_ids:
-            rows.append((panel.name, ", ".join(operation(step.operation) for step in own), ""))
+            last.append((panel.name, f"last of all: {', '.join(operation(step.operation) for step in own)}", ""))
     for left in found.left:
         amounts = ", ".join(f"{operation(step.operation)} {_amount_left(step)}" for step in left.left)
         hours = likely_left(found.pace.sections.get(left.section.id or 0)).removeprefix("likely ")
-        rows.append((f"{left.section.name} ({kind(left.section.kind)})", amounts, hours))
-    return Ledger(("Part", "Left to do", "Likely hours"), tuple(rows), amounts=(2,))
+        rows.append((f"{left.section.name} ({_kind_of(left.section)})", amounts, hours))
+    return Ledger(("Part", "Left to do", "Likely hours"), (*rows, *last), amounts=(2,))
+
+
+def _kind_of(section: Section) -> str:
+    if not section.bundles:
+        return kind(section.kind)
+    return f"{kind(section.kind)}, {section.bundles} bundles of {section.bundle_threads}"
 
 
 def _irreversible(found: Handed) -> Iterator[str]:
@@ -257,6 +263,7 @@ def _irreversible(found: Handed) -> Iterator[str]:
         step = next((step for step in left.left if operation_named(step.operation).cannot_be_undone), None)
         if step is not None and left.is_begun:
             yield f"Soon, and cannot be undone: {operation(step.operation)}, {left.section.name}. Count twice first."
+    yield "Clipping, withdrawing and cutting out cannot be undone in any part: one thread at a time, counted twice."
 
 
 def _travels(db: Reading, found: Handed) -> Iterator[Part]:

@@ -52,6 +52,12 @@ def _facts(it: StoppedPlace) -> Iterator[tuple[str, str]]:
     place = it.place
     if place.from_end:
         yield "Counted", f"from the {place.from_end}, as the edge being worked lies nearest you"
+    if it.section.stop_lines and it.section.width_um:
+        each = f"{it.section.width_um / 1000:.1f} mm long, every thread of it overcast or buttonholed"
+        yield (
+            "Stop lines",
+            f"one, at one end of the band, {each}" if it.section.stop_lines == 1 else f"two, one at each end, {each}",
+        )
     if place.work_direction:
         yield (
             "Direction",
@@ -76,7 +82,10 @@ def catch_words(kind: str, catch_threads: int | None) -> str:
     if kind == "ladder_paired":
         edge = "the edge of the cloth at both edges; the pairs between them catch nothing"
     if catch_threads is None:
-        return f"{edge}, no number of threads written down" if kind != "ladder_paired" else edge
+        unsaid = (
+            "no number of threads written down: take two (common practice, no source), and write down what you took"
+        )
+        return f"{edge}, {unsaid}" if kind != "ladder_paired" else edge
     return f"{catch_threads} thread{'' if catch_threads == 1 else 's'} of {edge}"
 
 

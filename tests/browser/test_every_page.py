@@ -14,7 +14,7 @@ from sqlmodel import col, select
 
 from service.app import create_app
 from service.reckoning.design_text import read_design
-from service.records.db import migrate, open_database
+from service.records.db import Database, migrate, open_database
 from service.records.photo_store import FolderStore
 from service.records.tables import Account, Garment, Panel, Quote, QuoteLine, Step
 from service.studio.demo import DEMO_EMAILS, fill_or_refresh
@@ -61,9 +61,17 @@ def _secret(live: Live, email: str) -> str:
         return begin_session(db, account.id, datetime.now(UTC))
 
 
-def _addresses(live: Live) -> list[str]:
-    """Every page there is, with numbers of records of the demo."""
-    with live.database.reading() as db:
+@pytest.fixture(scope="module")
+def addresses(demo_file: Path) -> list[str]:
+    """Every page there is, with numbers of records of the demo; asked before a service runs beside it."""
+    database = open_database(f"sqlite:///{demo_file}")
+    found = _addresses(database)
+    database.close()
+    return found
+
+
+def _addresses(database: Database) -> list[str]:
+    with database.reading() as db:
         garment = db.exec(select(Garment).where(Garment.name == "Ivy's christening gown")).one()
         step = garment.next_step_id
         of_demo: dict[str, object] = {"{garment_id}": garment.id, "{design_id}": garment.design_id}
@@ -77,7 +85,7 @@ def _addresses(live: Live) -> list[str]:
         design = read_design(garment.document)
         of_demo["panels/{key}"] = f"panels/{design.panels[0].key}"
         of_demo["sections/{key}"] = f"sections/{design.every_section[0].key}"
-    app = create_app(live.database)
+    app = create_app(database)
     found = set()
     for context in iter_route_contexts(app.routes):
         route = context.route
@@ -98,9 +106,8 @@ def _addresses(live: Live) -> list[str]:
     ("viewport", "scheme"), [(PHONE, "light"), (LAPTOP, "dark")], ids=["phone, light", "laptop, dark"]
 )
 def test_every_page_of_the_owner_can_be_read_and_used(
-    browser: Browser, demo: Live, viewport: ViewportSize, scheme: Literal["light", "dark"]
+    browser: Browser, addresses: list[str], demo: Live, viewport: ViewportSize, scheme: Literal["light", "dark"]
 ) -> None:
-    addresses = _addresses(demo)
     assert len(addresses) > 25
     with closing(browser.new_context(viewport=viewport, color_scheme=scheme, base_url=demo.url)) as context:
         secret = _secret(demo, DEMO_EMAILS["edda"])
