@@ -5,6 +5,7 @@
   const AT_ONCE = 25;
   const EVERY_MS = 15_000;
   const SOON_MS = 1_000;
+  const SHOW_AFTER_MS = 100;
   const PATIENCE_MS = 20_000;
   const FIELDS = ["key", "step", "kind", "counted", "takes_back", "minutes", "needles", "pins", "at"];
   const CANNOT_TELL = { unreachable: "unreachable", signIn: "sign in", other: "another person" };
@@ -72,6 +73,7 @@
       trouble = navigator.onLine === false ? CANNOT_TELL.unreachable : await turn().catch(() => CANNOT_TELL.unreachable);
     } while (more && !trouble);
     soonAgain();
+    await waiting.tidy().catch(() => {});
     await show();
   };
   // A network that has just come back often fails once more, so the first tries follow one another sooner.
@@ -110,7 +112,8 @@
   const go = () => { replay().catch(() => {}); };
   addEventListener("online", () => { soon = SOON_MS; go(); });
   document.addEventListener("visibilitychange", () => { if (!document.hidden) go(); });
-  document.addEventListener("stopline:waiting", () => { show().catch(() => {}); });
+  let later;
+  document.addEventListener("stopline:waiting", () => { later ??= setTimeout(() => { later = undefined; show().catch(() => {}); }, SHOW_AFTER_MS); });
   setInterval(async () => {
     const left = await waiting.left().catch(() => []);
     if (left.some(({ state }) => state === "waiting")) go();

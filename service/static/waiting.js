@@ -96,8 +96,18 @@
           if (step) keepLater(steps, step);
         }
       });
-      await tidy();
       told();
+    },
+
+    // Of what is sent only the last of each step are kept, to be undone.
+    async tidy() {
+      const sent = (await waiting.all()).filter(({ state }) => state === "sent").reverse();
+      const seen = new Map();
+      const surplus = sent.filter(({ step }) => {
+        seen.set(step, (seen.get(step) ?? 0) + 1);
+        return seen.get(step) > KEPT_FOR_UNDO * 2;
+      });
+      if (surplus.length) await within(["counts"], "readwrite", (counts) => { for (const { key } of surplus) counts.delete(key); });
     },
 
     async step(id) {
@@ -135,16 +145,6 @@
   const keepLater = (steps, { id, done, quantity, newest }) => {
     const asked = steps.get(id);
     asked.onsuccess = () => { if (!(asked.result?.newest > newest)) steps.put({ id, done, quantity, newest }); };
-  };
-
-  const tidy = async () => {
-    const sent = (await waiting.all()).filter(({ state }) => state === "sent").reverse();
-    const seen = new Map();
-    const surplus = sent.filter(({ step }) => {
-      seen.set(step, (seen.get(step) ?? 0) + 1);
-      return seen.get(step) > KEPT_FOR_UNDO * 2;
-    });
-    if (surplus.length) await within(["counts"], "readwrite", (counts) => { for (const { key } of surplus) counts.delete(key); });
   };
 
   globalThis.Stopline = { waiting };

@@ -231,6 +231,7 @@ def test_a_hundred_bundles_through_two_cuts_take_ten_taps_and_the_place_is_exact
         taps, left = Taps(page), page.locator("#left")
         taps.on("#to-ten")
         expect(left).to_contain_text("157 bundles left")
+        _until_sent(page)
         context.set_offline(True)
         taps.on("#to-needleful")
         taps.on("#zoom")
@@ -289,10 +290,10 @@ def test_the_clock_begins_with_the_first_count_and_asks_when_nothing_was_counted
         page.goto(f"/steps/{gown.knots}/table")
         page.tap("#to-ten")
         expect(page.locator("#sharps")).to_be_visible()
-        page.clock.run_for(6 * 60_000)
+        page.clock.fast_forward(6 * 60_000)
         expect(page.locator(".clock-face")).to_contain_text("6 min since the last count")
         page.tap("#to-ten")
-        page.clock.run_for(20 * 60_000)
+        page.clock.fast_forward(20 * 60_000)
         expect(page.locator(".clock-face")).to_contain_text("so the clock stands")
         page.tap("#to-ten")
         expect(page.locator("#asks")).to_contain_text("10 bundles counted after 20 minutes")
@@ -367,7 +368,7 @@ def test_a_server_killed_while_counts_go_in_loses_and_doubles_none(
         port = free.getsockname()[1]
     url = f"http://127.0.0.1:{port}"
     database = open_database(f"sqlite:///{folder / 'studio.sqlite'}")
-    entries = _made(gown)[:250]
+    entries = _made(gown)[:150]
     with closing(browser.new_context(viewport=PHONE, base_url=url, service_workers="block")) as context:
         _sign_in(context, database, url, OWNER)
         database.close()
@@ -376,7 +377,7 @@ def test_a_server_killed_while_counts_go_in_loses_and_doubles_none(
         page.goto("/waiting")
         page.evaluate(PUT, _in_turn(entries))
         page.evaluate("void Stopline.sending.replay()")
-        time.sleep(0.6)
+        time.sleep(0.4)
         served.send_signal(signal.SIGKILL)
         served.wait()
         expect(page.locator("#waiting[data-why=unreachable]")).to_be_visible(timeout=60_000)
