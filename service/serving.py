@@ -17,8 +17,10 @@ from service.errors import Conflict
 from service.records.db import Database, migrate, open_database
 from service.records.folder import owned
 from service.records.photo_store import open_store
+from service.records.snapshot import earlier_revision
 from service.records.tables import Studio
 from service.settings import Settings
+from service.studio.backup import back_up
 from service.studio.backup_rounds import FOLDER_NAME, BackupPlan, Rounds
 from service.studio.photos import sweep
 
@@ -36,8 +38,25 @@ def start_logging() -> None:
 
 def ready_database(settings: Settings) -> Database:
     """The database with all its tables, made or brought up to date first."""
+    if not settings.database_url:
+        _keep_earlier(settings)
     migrate(settings.url)
     return open_database(settings.url)
+
+
+def _keep_earlier(settings: Settings) -> None:
+    """Before the tables of an earlier release are changed, back them up under a name that nothing removes."""
+    earlier = earlier_revision(settings.data / "studio.sqlite")
+    if not earlier:
+        return
+    folder, at = settings.data / FOLDER_NAME, datetime.now(UTC)
+    folder.mkdir(exist_ok=True)
+    database = open_database(settings.url)
+    store = open_store(settings.photos, settings.data)
+    try:
+        back_up(database, store, folder / f"of-release-{earlier}-{at:%Y%m%dT%H%M%SZ}.zip", at)
+    finally:
+        database.close()
 
 
 def serve(settings: Settings, host: str, port: int, *, quiet: bool = False) -> None:

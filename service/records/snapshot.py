@@ -63,6 +63,17 @@ def revision_of(path: Path) -> str:
         return str(file.execute("select version_num from alembic_version").fetchone()[0])
 
 
+def earlier_revision(path: Path) -> str:
+    """The revision of a SQLite file whose tables are of another release than this; nothing for a new or current one."""
+    if not path.exists():
+        return ""
+    try:
+        found = revision_of(path)
+    except sqlite3.OperationalError:  # no tables yet
+        return ""
+    return "" if found == newest_revision() else found
+
+
 def check_known(revision: str) -> None:
     """Refuse tables of a release that this one does not know."""
     known = {script.revision for script in ScriptDirectory.from_config(alembic_config("")).walk_revisions()}

@@ -20,6 +20,8 @@ from service.records.photo_store import FolderStore, PhotoStore, open_store
 from service.records.rows import Digest, digests
 from service.records.snapshot import newest_revision
 from service.records.tables import Client
+from service.serving import ready_database
+from service.settings import Settings
 from service.studio.backup import BACKUP, back_up
 from service.studio.copying import copy
 from service.studio.demo import DEMO_EMAILS, fill_or_refresh
@@ -215,6 +217,20 @@ def test_a_backup_made_while_others_write_holds_all_that_was_kept_before_it_bega
         over.set()
         writer.join()
     assert kept > 0
+
+
+def test_a_service_of_a_later_release_backs_up_before_it_changes_the_tables(tmp_path: Path) -> None:
+    ready_database(Settings(data=tmp_path)).close()
+    assert not (tmp_path / "backups").exists()
+    old, back = tmp_path / "old", tmp_path / "back"
+    old.mkdir()
+    migrate(sqlite_url(old), "0001")
+    for _ in range(2):
+        ready_database(Settings(data=old)).close()
+    (kept,) = (old / "backups").iterdir()
+    assert kept.name.startswith("of-release-0001-")
+    restore(kept, sqlite_url(back), back, open_store("", back))
+    assert digests_at(sqlite_url(back)) == digests_at(sqlite_url(old))
 
 
 class NoRoomLeft(FolderStore):
