@@ -64,3 +64,10 @@ def test_the_second_to_keep_is_told_and_may_keep_again(
 
 def test_a_form_without_the_mark_is_taken_as_it_is(filled_studio: Database, owner: httpx2.Client) -> None:
     assert owner.post("/clients/1/change", data={"name": "Hester Vane"}).status_code == 303
+
+
+@pytest.mark.parametrize("address", ["/clients/new", "/commissions/new", "/stitchers/new", "/cloth/new"])
+def test_a_form_for_something_new_has_no_mark(owner: httpx2.Client, address: str) -> None:
+    page = owner.get(address)
+    assert page.status_code == 200
+    assert "as_seen" not in page.text
