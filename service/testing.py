@@ -31,7 +31,7 @@ class Check:
     in_browser: bool = False
 
 
-SIDE_BY_SIDE = ("-n", "2", "--dist", "worksteal")
+SIDE_BY_SIDE = ("-n", "3", "--dist", "worksteal")  # one more than processors: servers and browsers are waited for
 CHECKS = (
     Check("ruff check", ("-m", "ruff", "check", ".")),
     Check("ruff format", ("-m", "ruff", "format", "--check", ".")),

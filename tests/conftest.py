@@ -169,10 +169,19 @@ def _opened(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterat
     opened = open_database(url)
     yield opened
     opened.close()
+    if kind == "postgresql":
+        _drop_database(server, name)
 
 
 def _named(server: str, name: str) -> str:
     return server.replace("/postgres?", f"/{name}?")
+
+
+def _drop_database(server: str, name: str) -> None:
+    engine = create_engine(server, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(text(f'DROP DATABASE "{name}" WITH (FORCE)'))
+    engine.dispose()
 
 
 def _spare_the_disk(server: str) -> None:

@@ -1,10 +1,12 @@
 """A real server on a real port for tests, and people who sign in to it."""
 
+import asyncio
 import contextlib
+import itertools
 import threading
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 import httpx2
@@ -50,20 +52,54 @@ class Live:
         return client
 
 
+class Prompt(uvicorn.Server):
+    """The server, looking ten times as often whether it is to stop: it is started and stopped for nearly every test."""
+
+    async def main_loop(self) -> None:
+        for tick in itertools.count():
+            if await self.on_tick(tick):
+                return
+            await asyncio.sleep(0.01)
+
+
+@dataclass
+class Routes:
+    """The routes of a service, read once for all tests: reading them takes longer than most tests do."""
+
+    app: FastAPI | None = None
+    free: threading.Lock = field(default_factory=threading.Lock)
+
+    @contextlib.contextmanager
+    def on(self, fresh: FastAPI) -> Iterator[FastAPI]:
+        """The service that `fresh` is, on routes that are read already; itself while another one has them."""
+        if not self.free.acquire(blocking=False):
+            yield fresh
+            return
+        try:
+            self.app = self.app or fresh
+            self.app.state = fresh.state
+            yield self.app
+        finally:
+            self.free.release()
+
+
+ROUTES = Routes()
+
+
 @contextlib.contextmanager
 def serving(database: Database, first_run_code: str = "", port: int = 0) -> Iterator[Live]:
     """Serve this database on that port, or on a free one, while the block runs."""
-    app = create_app(database, first_run_code=first_run_code)
-    server = uvicorn.Server(server_settings(app, "127.0.0.1", port))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        assert thread.is_alive()
-        time.sleep(0.005)
-    port = server.servers[0].sockets[0].getsockname()[1]
-    yield Live(f"http://127.0.0.1:{port}", database, app)
-    server.should_exit = True
-    thread.join(timeout=20)
+    with ROUTES.on(create_app(database, first_run_code=first_run_code)) as app:
+        server = Prompt(server_settings(app, "127.0.0.1", port))
+        thread = threading.Thread(target=server.run, daemon=True)
+        thread.start()
+        while not server.started:
+            assert thread.is_alive()
+            time.sleep(0.005)
+        port = server.servers[0].sockets[0].getsockname()[1]
+        yield Live(f"http://127.0.0.1:{port}", database, app)
+        server.should_exit = True
+        thread.join(timeout=20)
 
 
 def open_studio(database: Database) -> None:

@@ -32,7 +32,11 @@ def test_counting_to_a_number_makes_it_the_number_reached(passes: list[int], dat
 
 @pytest.mark.parametrize(
     ("reached", "sentence"),
-    [(67, "must be at most 66, which is the end"), (4, "must be more than 4, which are done"), (0, "must be more than")],
+    [
+        (67, "must be at most 66, which is the end"),
+        (4, "must be more than 4, which are done"),
+        (0, "must be more than"),
+    ],
 )
 def test_a_number_done_already_or_beyond_the_end_is_refused(reached: int, sentence: str) -> None:
     with pytest.raises(Wrong, match=sentence):

@@ -59,7 +59,7 @@ def test_each_step_says_what_is_done_and_left(owner: httpx2.Client, live: Live, 
     assert "done" in page.partition(links["cut"] + "cut the block</a>")[2][:60]
     assert links["knots"].replace("<a ", '<a class="act" ') + "Go on: knot the hem edge, Hem" in page
     assert re.search(r"likely \d+ to \d+ h left, \d+ % done", page)
-    assert re.search(r"By the starting guesses \d+½? h left of \d+½? h", page)
+    assert re.search(r"By the guesses \d+½? h left of \d+½? h", page)
 
 
 def test_the_log_stands_by_day_with_who_counted_what(owner: httpx2.Client, live: Live, gown: int) -> None:
