@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import httpx2
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
 from service.records.tables import Cloth, Event, FinishingCheck, Garment, Supply, SupplyUse
 from service.studio.finishing import OVERRULED
@@ -57,7 +57,7 @@ def test_what_is_found_undone_again_waits_and_the_log_of_it_stays(owner: httpx2.
     owner.post(f"/garments/{gown}/finishing", data={"what": "pressed", "undone": "yes"})
     assert "0 of 8 seen to." in owner.get(f"/garments/{gown}/finishing").text
     with live.database.reading() as db:
-        assert [row.done for row in db.exec(select(FinishingCheck).order_by(FinishingCheck.id))] == [True, False]
+        assert [row.done for row in db.exec(select(FinishingCheck).order_by(col(FinishingCheck.id)))] == [True, False]
 
 
 def test_the_owner_may_pass_over_the_list_with_a_reason_that_is_kept(
