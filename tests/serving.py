@@ -3,6 +3,7 @@
 import asyncio
 import contextlib
 import itertools
+import socket
 import threading
 import time
 from collections.abc import Iterator
@@ -39,7 +40,8 @@ class Live:
 
     def visitor(self) -> httpx2.Client:
         """A browser-like client that nobody has signed in with; it follows no redirect by itself."""
-        return httpx2.Client(base_url=self.url, headers={"Origin": self.url}, timeout=30)
+        # Nothing here is encrypted, and reading all certificates of the world takes as long as a test does.
+        return httpx2.Client(base_url=self.url, headers={"Origin": self.url}, timeout=30, verify=False)
 
     def signed_in(self, email: str) -> httpx2.Client:
         """A client of somebody signed in; the sign-in page itself has tests of its own, as its hashing is slow."""
@@ -53,13 +55,22 @@ class Live:
 
 
 class Prompt(uvicorn.Server):
-    """The server, looking ten times as often whether it is to stop: it is started and stopped for nearly every test."""
+    """The server without its rests of a tenth of a second: it is started and stopped for nearly every test."""
 
     async def main_loop(self) -> None:
         for tick in itertools.count():
             if await self.on_tick(tick):
                 return
             await asyncio.sleep(0.01)
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        for listening in (*self.servers, *(sockets or ())):
+            listening.close()
+        for connection in list(self.server_state.connections):
+            connection.shutdown()
+        await asyncio.sleep(0.005)
+        await self._wait_tasks_to_complete()
+        await self.lifespan.shutdown()
 
 
 @dataclass

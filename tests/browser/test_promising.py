@@ -1,12 +1,14 @@
-"""From a commission to its deposit in a browser: what an hour costs, the quote, sent, a yes, a payment."""
+"""From a commission to its deposit in a browser: an hour's cost, the quote, sent, a yes, a payment, the diary."""
 
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect
+from sqlmodel import select
 
 from service.records.db import open_database
-from service.records.tables import Commission
+from service.records.tables import Commission, Stitcher
+from service.records.tables.people import WEEKDAYS
 from tests.browser.seeing import Watch
 from tests.building import a_garment
 from tests.serving import OWNER, PASSWORD, open_studio, serving
@@ -21,9 +23,10 @@ def test_from_a_commission_to_its_deposit(
     database = open_database(f"sqlite:///{path}")
     open_studio(database)
     with database.writing() as db:
-        garment = a_garment(db, "handkerchief")
-        db.get_one(Commission, garment.commission_id).state = "asked"
-        commission = garment.commission_id
+        for stitcher in db.exec(select(Stitcher)):
+            for day in WEEKDAYS:
+                setattr(stitcher, f"minutes_{day}", 60)
+            db.add(stitcher)
     context = browser.new_context(viewport={"width": width, "height": 844}, java_script_enabled=scripted)
     context.set_default_timeout(20_000)
     page = context.new_page()
@@ -35,6 +38,13 @@ def test_from_a_commission_to_its_deposit(
         page.locator("#f-password").fill(PASSWORD)
         page.get_by_role("button", name="Sign in").click()
         page.wait_for_url(f"{live.url}/")
+        page.goto(f"{live.url}/diary")
+        expect(main).not_to_contain_text("Handkerchief")
+        watch.look("diary without work")
+        with database.writing() as db:
+            garment = a_garment(db, "handkerchief")
+            db.get_one(Commission, garment.commission_id).state = "asked"
+            commission, name = garment.commission_id, garment.name
         page.goto(f"{live.url}/commissions/{commission}")
         page.get_by_role("button", name="Draw up a quote").click()
         expect(main).to_contain_text("Nothing is quoted until the hour’s rate stands here.")
@@ -78,6 +88,9 @@ def test_from_a_commission_to_its_deposit(
         page.goto(f"{live.url}/quotes")
         expect(main).to_contain_text("due today")
         watch.look("waiting")
+        page.goto(f"{live.url}/diary")
+        expect(main).to_contain_text(name)
+        watch.look("diary with the piece promised")
     context.close()
     database.close()
     assert watch.faults == []

@@ -14,6 +14,7 @@ from service.records.photo_store import FolderStore
 from service.records.tables import AccessToken, Account, CalendarLink, Erasure, KeptResult, LoginSession, Studio
 from service.studio.demo import fill_or_refresh
 from service.studio.proofs import prove
+from service.studio.restoring import pour
 
 AT = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
@@ -29,12 +30,14 @@ def _rows(url: str) -> dict[str, list[tuple[Any, ...]]]:
     return found
 
 
-@pytest.fixture
-def full_url(bare_url: str, tmp_path: Path) -> str:
-    """A database with rows in every table."""
-    migrate(bare_url)
-    database = open_database(bare_url)
-    fill_or_refresh(database, "linen and patience", 0, AT, FolderStore(tmp_path / "photos"))
+@pytest.fixture(scope="module")
+def full_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with rows in every table, filled once and poured from there."""
+    folder = tmp_path_factory.mktemp("full")
+    url = f"sqlite:///{folder / 'studio.sqlite'}"
+    migrate(url)
+    database = open_database(url)
+    fill_or_refresh(database, "linen and patience", 0, AT, FolderStore(folder / "photos"))
     with database.writing() as db:
         account = db.exec(select(Account)).first()
         assert account is not None
@@ -49,6 +52,13 @@ def full_url(bare_url: str, tmp_path: Path) -> str:
         db.add(CalendarLink(account_id=account.id, secret_sha256="c", created_at=AT))
         db.add(AccessToken(account_id=account.id, secret_sha256="b", created_at=AT))
     database.close()
+    return folder / "studio.sqlite"
+
+
+@pytest.fixture
+def full_url(full_file: Path, bare_url: str) -> str:
+    """A database of each kind with rows in every table."""
+    pour(f"sqlite:///{full_file}", bare_url)
     return bare_url
 
 
