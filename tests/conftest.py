@@ -10,6 +10,7 @@ from pathlib import Path
 
 import httpx2
 import pytest
+from hypothesis import settings
 from sqlalchemy import create_engine, text
 
 from service.records.db import Database, migrate, open_database
@@ -18,6 +19,8 @@ from tests.building import a_garment
 from tests.quoting import charge
 from tests.serving import OWNER, SECOND, STITCHER, Live, open_studio, serving
 
+# The same cases everywhere, half as many as usual: each is met again at every change.
+settings.register_profile("ci", settings.get_profile("ci"), max_examples=50)
 KINDS = ("sqlite", "postgresql")
 NUMBERS = itertools.count(1)
 

@@ -27,8 +27,8 @@ def test_every_kind_of_check_is_run_in_order_and_the_browser_has_processes_of_it
         ("ruff", "check", "."),
         ("ruff", "format", "--check", "."),
         ("mypy", "service", "tests"),
-        ("pytest", "-n", "3", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser"),
-        ("pytest", "-n", "3", "--dist", "worksteal", "tests/browser"),
+        ("pytest", "-n", "4", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser"),
+        ("pytest", "-n", "4", "--dist", "worksteal", "tests/browser"),
     ]
 
 
@@ -48,11 +48,11 @@ def test_a_check_that_fails_is_shown_and_kept_with_its_last_line(capfd: pytest.C
 
 def test_all_checks_passed_is_said_only_when_it_is_so() -> None:
     good, bad = (
-        Outcome("mypy", passed=True, last_line="clean", seconds=2),
-        Outcome("pytest", passed=False, last_line="1 failed", seconds=3),
+        Outcome("mypy", passed=True, last_line="clean"),
+        Outcome("pytest", passed=False, last_line="1 failed"),
     )
-    assert report([good, good]).splitlines()[-1] == "All 2 checks passed, in 4 seconds."
-    assert report([good, bad]).splitlines()[-1] == "1 of 2 checks FAILED, in 5 seconds."
+    assert report([good, good], 4).splitlines()[-1] == "All 2 checks passed, in 4 seconds."
+    assert report([good, bad], 5).splitlines()[-1] == "1 of 2 checks FAILED, in 5 seconds."
 
 
 def test_without_any_browser_the_browser_tests_fail_and_say_what_to_do() -> None:
