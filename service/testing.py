@@ -32,7 +32,7 @@ class Check:
     in_browser: bool = False
 
 
-SIDE_BY_SIDE = ("-n", "4", "--dist", "worksteal")  # more than processors: servers and browsers are waited for
+SIDE_BY_SIDE = ("-n", "3", "--dist", "worksteal")  # more than processors: servers and browsers are waited for
 CHECKS = (
     Check("ruff check", ("-m", "ruff", "check", ".")),
     Check("ruff format", ("-m", "ruff", "format", "--check", ".")),

@@ -19,8 +19,8 @@ from tests.building import a_garment
 from tests.quoting import charge
 from tests.serving import OWNER, SECOND, STITCHER, Live, open_studio, serving
 
-# The same cases everywhere, half as many as usual: each is met again at every change.
-settings.register_profile("ci", settings.get_profile("ci"), max_examples=50)
+# The same cases everywhere, a quarter of the usual: each is met again at every change.
+settings.register_profile("ci", settings.get_profile("ci"), max_examples=25)
 KINDS = ("sqlite", "postgresql")
 NUMBERS = itertools.count(1)
 

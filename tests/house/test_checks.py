@@ -27,8 +27,8 @@ def test_every_kind_of_check_is_run_in_order_and_the_browser_has_processes_of_it
         ("ruff", "check", "."),
         ("ruff", "format", "--check", "."),
         ("mypy", "service", "tests"),
-        ("pytest", "-n", "4", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser"),
-        ("pytest", "-n", "4", "--dist", "worksteal", "tests/browser"),
+        ("pytest", "-n", "3", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser"),
+        ("pytest", "-n", "3", "--dist", "worksteal", "tests/browser"),
     ]
 
 
