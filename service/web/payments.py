@@ -18,7 +18,8 @@ from service.studio.payments import Paid, payment_with, take_payment_back, write
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import ago, money
-from service.web.quote_paper import as_pdf, made_by
+from service.web.paper_pages import print_paper
+from service.web.quote_paper import made_by
 from service.web.words import day
 
 router = APIRouter(include_in_schema=False)
@@ -72,7 +73,7 @@ def add_payment(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now,
 def print_statement(desk: OwnerDesk, db: Reads, commission_id: Id, paper: str = SIZES[0]) -> Response:
     assert desk.studio is not None
     commission = commission_with(db, commission_id)
-    return as_pdf(_statement(desk, db, commission, desk.studio), paper, f"statement-{commission_id}.pdf")
+    return print_paper(_statement(desk, db, commission, desk.studio), paper, f"statement-{commission_id}")
 
 
 @router.post("/payments/{payment_id}/take-back")
@@ -92,7 +93,7 @@ def print_receipt(desk: OwnerDesk, db: Reads, payment_id: Id, paper: str = SIZES
     wrong = {line.row.id for line in _lines(db, payment.commission_id) if line.is_wrong}
     if payment.kind == "counter" or payment.id in wrong:
         raise Conflict("This entry was taken back: there is no receipt for it.")
-    return as_pdf(_receipt(desk, db, payment, desk.studio), paper, f"receipt-{payment_id}.pdf")
+    return print_paper(_receipt(desk, db, payment, desk.studio), paper, f"receipt-{payment_id}")
 
 
 def due_told(owed: Owed, today: date) -> str:

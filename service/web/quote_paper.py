@@ -5,11 +5,11 @@ from datetime import date
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from service.errors import NotFound
-from service.papers.paper import SIZES, Ledger, Paper, Part, paper_pdf
+from service.papers.paper import SIZES, Ledger, Paper, Part
 from service.records.tables import Maker, QuoteInstalment, Studio
 from service.web.deps import Id, OwnerDesk, Reads
 from service.web.money_words import hundredths, money, quoted_hours
+from service.web.paper_pages import print_paper
 from service.web.quotes import work_words
 from service.web.quoting import Shown, shown_quote
 from service.web.words import day, day_at_home
@@ -32,15 +32,7 @@ def show_paper(desk: OwnerDesk, db: Reads, quote_id: Id) -> Response:
 @router.get("/{quote_id}/quote.pdf")
 def print_quote(desk: OwnerDesk, db: Reads, quote_id: Id, paper: str = SIZES[0]) -> Response:
     assert desk.studio is not None
-    return as_pdf(quote_paper(shown_quote(db, quote_id, desk.today), desk.studio), paper, f"quote-{quote_id}.pdf")
-
-
-def as_pdf(paper: Paper, size: str, name: str) -> Response:
-    """A paper as the PDF of that name, to look at in the browser."""
-    if size not in SIZES:
-        raise NotFound(f"It is printed on one of {', '.join(SIZES)}.")
-    headers = {"Content-Disposition": f'inline; filename="{name}"'}
-    return Response(paper_pdf(paper, size), media_type="application/pdf", headers=headers)
+    return print_paper(quote_paper(shown_quote(db, quote_id, desk.today), desk.studio), paper, f"quote-{quote_id}")
 
 
 def quote_paper(shown: Shown, studio: Studio) -> Paper:

@@ -25,10 +25,11 @@ from service.web.drawn import plain_drawing
 from service.web.foreseeing import foresight_of
 from service.web.forms import Form, Typed
 from service.web.money_words import money
+from service.web.paper_pages import print_paper
 from service.web.papers import care_card
 from service.web.payments import due_told, when
 from service.web.photos import PICTURE_POLICY, Store
-from service.web.quote_paper import as_pdf, quote_paper
+from service.web.quote_paper import quote_paper
 from service.web.quoting import shown_quote
 from service.web.window_visit import Visitor, going_in, refuse_many_tries, unseen, window_page
 from service.web.words import day, day_at_home
@@ -85,7 +86,7 @@ def print_quote(desk: AnyDesk, let: Visitor, db: Reads, quote_id: Id, paper: str
     assert desk.studio
     _own_quote(db, let, quote_id, desk.today)
     return unseen(
-        as_pdf(quote_paper(shown_quote(db, quote_id, desk.today), desk.studio), paper, f"quote-{quote_id}.pdf")
+        print_paper(quote_paper(shown_quote(db, quote_id, desk.today), desk.studio), paper, f"quote-{quote_id}")
     )
 
 
@@ -94,7 +95,7 @@ def print_acceptance(desk: AnyDesk, let: Visitor, db: Reads, quote_id: Id, paper
     quote = _own_quote(db, let, quote_id, desk.today)
     if quote.accepted_at is None or quote.state != "accepted":
         raise NotFound("This quote is not accepted, so there is no receipt of it.")
-    return unseen(as_pdf(_receipt(desk, db, quote), paper, f"accepted-{quote_id}.pdf"))
+    return unseen(print_paper(_receipt(desk, db, quote), paper, f"accepted-{quote_id}"))
 
 
 @router.get("/garments/{garment_id}/care.pdf")
@@ -102,7 +103,7 @@ def print_care(desk: AnyDesk, let: Visitor, db: Reads, garment_id: Id, paper: st
     garment = db.get(Garment, garment_id)
     if garment is None or garment.commission_id != let.commission_id or garment.state != "delivered":
         raise NotFound("There are no care notes of that here.")
-    return unseen(as_pdf(care_card(desk, db, garment, None), paper, f"care-{garment_id}.pdf"))
+    return unseen(print_paper(care_card(desk, db, garment, None), paper, f"care-{garment_id}"))
 
 
 @router.get("/photos/{photo_id}/{size}")
