@@ -1,6 +1,6 @@
 """The file of a commission: materials, makers, risks considered and cautions of every garment; the owner's alone."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from fastapi import APIRouter
@@ -18,7 +18,7 @@ from service.records.queries.papers import (
     supplies_used,
     who_worked,
 )
-from service.records.tables import Cloth, Garment, Studio
+from service.records.tables import Cloth, Garment, Panel, Studio
 from service.studio import clients, commissions
 from service.studio.fibres import FibreShare, fibres_of, fibres_told
 from service.studio.maker import maker_of
@@ -149,12 +149,13 @@ def _garment_parts(
     fibres: dict[int, tuple[FibreShare, ...]],
     used: tuple[Material, ...],
 ) -> Iterator[Part]:
+    panels = parts_of(db, garment.id or 0).panels
     yield Part(
         f"{number_of(garment)}: {garment.name}",
         facts=tuple(_garment_facts(db, studio, garment)),
         ledger=Ledger(
             ("Cloth", "Fibre", "Counted", "Weight"),
-            tuple(_cloth_row(cloth, fibres[cloth.id or 0], db, garment, studio) for cloth in cloths),
+            tuple(_cloth_row(cloth, fibres[cloth.id or 0], panels, studio) for cloth in cloths),
             amounts=(3,),
         ),
     )
@@ -186,9 +187,9 @@ def _garment_facts(db: Reading | Writing, studio: Studio, garment: Garment) -> I
 
 
 def _cloth_row(
-    cloth: Cloth, shares: tuple[FibreShare, ...], db: Reading | Writing, garment: Garment, studio: Studio
+    cloth: Cloth, shares: tuple[FibreShare, ...], panels: Sequence[Panel], studio: Studio
 ) -> tuple[str, ...]:
-    panel = next(panel for panel in parts_of(db, garment.id or 0).panels if panel.cloth_id == cloth.id)
+    panel = next(panel for panel in panels if panel.cloth_id == cloth.id)
     counts = f"{per(panel.warp_per_cm, studio.count_unit)} warp, {per(panel.weft_per_cm, studio.count_unit)} weft"
     weight = f"{cloth.weight_mg_per_m2 / 1000:g} g/m²" if cloth.weight_mg_per_m2 else "not known"
     return cloth.name, fibres_told(shares, cloth), counts, weight
