@@ -122,7 +122,7 @@ def _rows(live: Live, step_id: int) -> list[tuple[str, str, int, int | None]]:
 
 
 def _made(gown: Gown) -> list[dict[str, Any]]:
-    """Five hundred entries as the page makes them: 0.1 cm each, some taken back again."""
+    """Entries as the page makes them, 0.1 cm each, and after them some that take one back."""
     at = datetime.now(UTC).isoformat()
     whose = {"account": gown.owner, "step": gown.mark, "counted": 0.1, "at": at, "state": "waiting", "tries": 0}
     work = [{**whose, "key": f"work {each}", "kind": "work", "minutes": 0.5} for each in range(COUNTS)]
@@ -368,7 +368,7 @@ def test_a_server_killed_while_counts_go_in_loses_and_doubles_none(
         port = free.getsockname()[1]
     url = f"http://127.0.0.1:{port}"
     database = open_database(f"sqlite:///{folder / 'studio.sqlite'}")
-    entries = _made(gown)[:150]
+    entries = _made(gown)[:COUNTS]
     with closing(browser.new_context(viewport=PHONE, base_url=url, service_workers="block")) as context:
         _sign_in(context, database, url, OWNER)
         database.close()

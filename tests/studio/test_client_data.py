@@ -37,7 +37,7 @@ from tests.building import a_garment
 from tests.counting import count, number, person, step
 from tests.serving import OWNER, START
 
-SECRETS = ("Hester", "Ivy", "hester@example.org", "01 234", "shy of the camera", "2026-11-01", "allergic to wool")
+SECRETS = ("Hester", "Clemence", "hester@example.org", "01 234", "shy of the camera", "2026-11-01", "allergic to wool")
 
 
 def test_every_column_of_text_is_either_erased_or_known_to_name_nobody() -> None:
@@ -58,7 +58,7 @@ def _a_client_with_everything(db: Writing, store: FolderStore) -> int:
     garment_id = number(a_garment(db, "bib"))
     garment = db.get_one(Garment, garment_id)
     commission = db.get_one(Commission, garment.commission_id)
-    garment.name, commission.state, commission.notes = "Ivy's bib", "closed", "allergic to wool"
+    garment.name, commission.state, commission.notes = "Clemence's bib", "closed", "allergic to wool"
     commission.child_born = date(2026, 11, 1)
     owner = person(db, OWNER)
     count(db, owner, step(db, garment_id, "cut_block"), 1, minutes=Decimal(7))
@@ -86,7 +86,7 @@ def _a_client_with_everything(db: Writing, store: FolderStore) -> int:
             size_bytes=7,
             width=1,
             height=1,
-            caption="Ivy, shy of the camera",
+            caption="Clemence, shy of the camera",
             account_id=owner.id,
             at=START,
         )
@@ -153,7 +153,7 @@ def test_the_export_holds_everything_of_the_client_and_her_photos(database: Data
     assert said["client"]["name"] == "Hester Vane"
     assert [row["value_um"] for row in said["child_measures"]] == [560_000]
     assert said["payments"][0]["amount_minor"] == 12_000
-    assert said["garments"][0]["name"] == "Ivy's bib"
+    assert said["garments"][0]["name"] == "Clemence's bib"
     assert "hour_rate" not in json.dumps(said)
     assert "Ottilie" not in json.dumps(said)
 
