@@ -6,16 +6,27 @@ it comes back once with what was typed and what stands there now, and with a new
 
 import hashlib
 import json
+from typing import TypeVar
 
+from sqlmodel import SQLModel
+
+from service.records.db import Writing
 from service.web.forms import Form
 
 FIELD = "as_seen"
+Record = TypeVar("Record", bound=SQLModel)
 
 
 def marked(shown: Form) -> Form:
     """A form for changing what it shows, with its mark."""
     shown.values[FIELD] = _mark(shown)
     return shown
+
+
+def held(db: Writing, record: Record) -> Record:
+    """The record as it is now, held so that of two who keep at the same instant one waits for the other."""
+    db.refresh(record, with_for_update={"key_share": True})
+    return record
 
 
 def is_as_seen(form: Form, now: Form) -> bool:

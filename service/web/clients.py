@@ -6,7 +6,7 @@ from fastapi.responses import Response
 from service.records.queries.people import clients_by_name
 from service.records.tables import Client
 from service.studio import clients
-from service.web.as_seen import is_as_seen, marked
+from service.web.as_seen import held, is_as_seen, marked
 from service.web.deps import Desk, Id, Now, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 
@@ -49,7 +49,7 @@ def change_client(desk: OwnerDesk, form: Typed, db: Writes, client_id: Id) -> Re
     client, facts = clients.client_with(db, client_id), _facts(form)
     if form.wrong:
         return _form_page(desk, form, client, 422)
-    if not is_as_seen(form, _filled(client)):
+    if not is_as_seen(form, _filled(held(db, client))):
         return _form_page(desk, form, client, 409)
     clients.change_client(db, client_id, facts)
     return desk.go(f"/clients/{client_id}")

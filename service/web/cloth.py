@@ -18,7 +18,7 @@ from service.studio import cloth as shelf
 from service.studio.cloth import CountsNow
 from service.studio.cloth_swatches import expected_after, test_from
 from service.studio.fibres import fibres_of, fibres_told
-from service.web.as_seen import is_as_seen, marked
+from service.web.as_seen import held, is_as_seen, marked
 from service.web.cloth_forms import facts_as_typed, facts_from
 from service.web.deps import Beyond, Desk, Id, Now, OwnerDesk, Reads, SignedInDesk, Writes
 from service.web.forms import Form, Typed
@@ -129,7 +129,7 @@ def change_cloth(desk: OwnerDesk, form: Typed, db: Writes, at: Now, cloth_id: Id
     cloth, facts = shelf.cloth_with(db, cloth_id), facts_from(form, desk.studio)
     if form.wrong:
         return _facts_page(desk, form, cloth, 422)
-    if not is_as_seen(form, _filled(cloth, desk.studio)):
+    if not is_as_seen(form, _filled(held(db, cloth), desk.studio)):
         return _facts_page(desk, form, cloth, 409)
     shelf.change_cloth(db, desk.person, cloth_id, facts, at)
     return desk.go(f"/cloth/{cloth_id}")

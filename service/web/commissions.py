@@ -14,7 +14,7 @@ from service.records.queries.commissions import PAGE, commissions_by_day
 from service.records.tables import Client, Commission
 from service.records.tables.commissions import SEXES
 from service.studio import clients, commissions
-from service.web.as_seen import is_as_seen, marked
+from service.web.as_seen import held, is_as_seen, marked
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.promised import promised_for
@@ -113,7 +113,7 @@ def change_commission(desk: OwnerDesk, form: Typed, db: Writes, commission_id: I
     facts = _facts(db, form)
     if facts is None:
         return _form_page(desk, db, form, commission, 422)
-    if not is_as_seen(form, _filled(commission)):
+    if not is_as_seen(form, _filled(held(db, commission))):
         return _form_page(desk, db, form, commission, 409)
     commissions.change_commission(db, commission_id, facts)
     return desk.go(f"/commissions/{commission_id}")

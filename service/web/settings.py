@@ -9,7 +9,7 @@ from service.records.db import sqlite_facts
 from service.records.tables import Studio
 from service.records.tables.studio import LENGTH_UNITS
 from service.studio.studio_settings import StudioFacts, change_studio
-from service.web.as_seen import is_as_seen, marked
+from service.web.as_seen import held, is_as_seen, marked
 from service.web.backups import age_shown
 from service.web.deps import Desk, OwnerDesk, Writes
 from service.web.forms import Form, Typed
@@ -34,7 +34,7 @@ def change_settings(desk: OwnerDesk, form: Typed, db: Writes) -> Response:
     minutes = form.whole("usual_minutes_a_day", called="the minutes a day", least=1, most=1440)
     if form.wrong or minutes is None:
         return _page(desk, form, 422)
-    if not is_as_seen(form, _filled(db.get_one(Studio, 1))):
+    if not is_as_seen(form, _filled(held(db, db.get_one(Studio, 1)))):
         db.rollback()  # the page asks the one writing connection how it is set
         return _page(desk, form, 409)
     change_studio(db, StudioFacts(name, zone, currency, length_unit, count_unit, minutes))

@@ -15,7 +15,7 @@ from service.studio import stitchers
 from service.studio.payments_to_stitchers import set_pay
 from service.studio.rates import whose
 from service.studio.sign_in import change_password, sha256
-from service.web.as_seen import is_as_seen, marked
+from service.web.as_seen import held, is_as_seen, marked
 from service.web.books_accounts import account_shown
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes, secret_of
 from service.web.forms import Form, Typed
@@ -111,7 +111,7 @@ def change_stitcher(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: 
     counts_from = form.day("pay_from", called="the day from which the pay counts", needed=False) or desk.today
     if form.wrong:
         return _form_page(desk, form, stitcher, 422)
-    if not is_as_seen(form, _filled(desk, stitcher)):
+    if not is_as_seen(form, _filled(desk, held(db, stitcher))):
         return _form_page(desk, form, stitcher, 409)
     set_pay(db, stitcher_id, facts.pay_minor_per_hour, counts_from, owner.id, at)
     stitchers.change_stitcher(db, stitcher_id, facts)

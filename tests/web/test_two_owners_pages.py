@@ -1,13 +1,18 @@
 """Two people change one record: the second is told what stands there now and loses nothing that she typed."""
 
 import re
+import time
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack, closing
 
 import httpx2
 import pytest
+from sqlmodel import select
 
 from service.records.db import Database
+from service.records.tables import Client, Cloth, Commission, Stitcher, Studio
 from tests.building import a_cloth, a_commission
-from tests.serving import Live
+from tests.serving import OWNER, Live
 
 FORMS = {
     "/clients/1/change": ("phone", "/clients/1/change"),
@@ -16,6 +21,14 @@ FORMS = {
     "/cloth/1/change": ("notes", "/cloth/1/change"),
     "/settings": ("name", "/settings"),
 }
+BEHIND = {
+    "/clients/1/change": select(Client),
+    "/commissions/1/change": select(Commission),
+    "/stitchers/2/change": select(Stitcher),
+    "/cloth/1/change": select(Cloth),
+    "/settings": select(Studio),
+}
+A_MOMENT_S = 0.3
 
 
 def filled(page: str) -> dict[str, str]:
@@ -60,6 +73,25 @@ def test_the_second_to_keep_is_told_and_may_keep_again(
     assert filled(owner.get(address).text)[field] == "first words"
     assert owner.post(sent_to, data=again).status_code == 303
     assert filled(owner.get(address).text)[field] == "other words"
+
+
+def test_of_two_who_keep_at_the_same_instant_one_is_told(live_on_each: Live) -> None:
+    """Both wait for a record that is held, so that both have read it before either has written."""
+    with live_on_each.database.writing() as db:
+        a_commission(db)
+        a_cloth(db)
+    with ExitStack() as open_here, ThreadPoolExecutor(2) as pool:
+        owners = [open_here.enter_context(closing(live_on_each.signed_in(OWNER))) for _ in range(2)]
+        for address, (field, sent_to) in FORMS.items():
+            page = filled(owners[0].get(address).text)
+            with live_on_each.database.writing() as db:
+                db.exec(BEHIND[address].with_for_update()).all()
+                kept = [
+                    pool.submit(owner.post, sent_to, data=page | {field: f"words of {place}"})
+                    for place, owner in enumerate(owners)
+                ]
+                time.sleep(A_MOMENT_S)
+            assert sorted(answer.result().status_code for answer in kept) == [303, 409], address
 
 
 def test_a_form_without_the_mark_is_taken_as_it_is(filled_studio: Database, owner: httpx2.Client) -> None:
