@@ -31,6 +31,7 @@ from service.web import (
     designs,
     diary,
     fibres,
+    finding,
     finishing,
     garments,
     guesses,
@@ -71,7 +72,7 @@ from service.web import (
 PAGES = (
     *(photos, history),
     *(handing_over, handovers),
-    *(house, sign_in, work_table, settings, backups, stitchers, clients, commissions),
+    *(house, sign_in, work_table, finding, settings, backups, stitchers, clients, commissions),
     *(charges, payments, quotes, quote_paper),
     *(what_if, calendar, diary),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),

@@ -8,7 +8,7 @@ from sqlalchemy import and_, func, or_
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
-from service.records.queries.people import holding
+from service.records.folding import holding
 from service.records.tables import Account, Cloth, ClothReading, ClothSwatch, ClothUse, Event, Garment, Panel
 
 PAGE = 50

@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 from sqlmodel import col
 
 from service.records.db import Reading
-from service.records.queries.people import holding
+from service.records.folding import holding
 from service.records.tables import Client, Commission, Garment
 
 PAGE = 50

@@ -4,7 +4,7 @@ from sqlalchemy import func
 from sqlmodel import col, select
 
 from service.records.db import Reading
-from service.records.queries.people import holding
+from service.records.folding import holding
 from service.records.tables import Design
 
 PAGE = 50

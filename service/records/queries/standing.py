@@ -9,6 +9,7 @@ from sqlalchemy import ColumnElement, Select, literal, or_, select, tuple_
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
+from service.records.folding import holding
 from service.records.queries.handovers import garments_offered_to
 from service.records.tables import Client, Commission, Garment, Handover, Panel, Section, Step, Stitcher
 
@@ -91,7 +92,7 @@ def open_garments(
     db: Reading, wanted: Wanted, after: After | None = None, limit: int | None = PAGE
 ) -> tuple[list[Standing], bool]:
     """Garments planned and in work, those that must be begun first before the others; and whether there are more."""
-    return _page(db, _where(wanted), _Order(col(Garment.start_by), after), limit)
+    return _page(db, is_wanted(wanted), _Order(col(Garment.start_by), after), limit)
 
 
 def garments_over(
@@ -99,7 +100,7 @@ def garments_over(
 ) -> tuple[list[Standing], bool]:
     """Garments finished, delivered or called off (one of these in `wanted.states`), the latest first."""
     moment = col(Garment.called_off_at) if wanted.states == ("called off",) else col(Garment.finished_at)
-    return _page(db, _where(wanted), _Order(moment, after, latest_first=True), limit)
+    return _page(db, is_wanted(wanted), _Order(moment, after, latest_first=True), limit)
 
 
 def one_garment(db: Reading, garment_id: int) -> Standing | None:
@@ -119,7 +120,7 @@ def is_seen_by(db: Reading | Writing, garment_id: int, stitcher_id: int | None) 
 
 def next_operations(db: Reading, wanted: Wanted) -> list[str]:
     """The operations that garments wait for, for a filter to offer."""
-    found = select(col(Step.operation)).join(Garment, col(Garment.next_step_id) == Step.id).where(*_where(wanted))
+    found = select(col(Step.operation)).join(Garment, col(Garment.next_step_id) == Step.id).where(*is_wanted(wanted))
     return list(db.execute(found.distinct().order_by(col(Step.operation))).scalars())
 
 
@@ -144,14 +145,11 @@ class _Order:
         return found.order_by(self.moment, number)
 
 
-def _where(wanted: Wanted) -> list[ColumnElement[bool]]:
+def is_wanted(wanted: Wanted) -> list[ColumnElement[bool]]:
+    """The conditions that the garments asked for fulfil."""
     where: list[ColumnElement[bool]] = [col(Garment.state).in_(wanted.states)]
-    if words := wanted.words.strip():
-        names = [Commission.title, *([Client.name] if wanted.clients else [])]
-        commission = select(col(Commission.id)).join(Client, col(Commission.client_id) == Client.id)
-        its_own = or_(*(col(name).icontains(words, autoescape=True) for name in names))
-        of_one = commission.where(col(Commission.id) == Garment.commission_id, its_own).correlate(Garment).exists()
-        where.append(or_(col(Garment.name).icontains(words, autoescape=True), of_one))
+    if wanted.words.strip():
+        where.append(is_named(wanted.words, clients=wanted.clients))
     if wanted.seen_by is not None:
         held = _held(col(Panel.holder_id) == wanted.seen_by)
         where.append(or_(held, col(Garment.id).in_(garments_offered_to(wanted.seen_by))))
@@ -162,6 +160,14 @@ def _where(wanted: Wanted) -> list[ColumnElement[bool]]:
         step = select(col(Step.id)).where(col(Step.id) == Garment.next_step_id)
         where.append(step.where(col(Step.operation) == wanted.operation).correlate(Garment).exists())
     return where
+
+
+def is_named(words: str, *, clients: bool) -> ColumnElement[bool]:
+    """Whether a garment or its commission is called by these words, or its client where `clients` are looked at."""
+    names = [Commission.title, *([Client.name] if clients else [])]
+    commission = select(col(Commission.id)).join(Client, col(Commission.client_id) == Client.id)
+    of_its_own = (col(Commission.id) == Garment.commission_id, holding(words, *names))
+    return or_(holding(words, Garment.name), commission.where(*of_its_own).correlate(Garment).exists())
 
 
 def _held(holder: ColumnElement[bool]) -> ColumnElement[bool]:
