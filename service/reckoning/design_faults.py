@@ -37,8 +37,8 @@ _BAND_FIELDS = (
 _FIELDS_OF: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(BAND_KINDS, ("direction", "length_mm", "thread", *_BAND_FIELDS)),
     "tuck": ("direction", "length_mm", "depth_mm", "thread"),
-    "binding": ("length_mm", "cloth", "finished_width_mm", "binding_seam_mm", "joins", "thread"),
-    "seam": ("length_mm", "thread"),
+    "binding": ("length_mm", "cloth", "finished_width_mm", "binding_seam_mm", "joins", "opening", "thread"),
+    "seam": ("length_mm", "opening", "thread"),
     "lace": ("length_mm", "finished_width_mm", "thread"),
     "motif": ("number", "thread"),
     "closure": ("number", "thread"),

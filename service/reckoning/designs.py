@@ -20,6 +20,7 @@ Side = Literal["front", "back", "both"]
 Direction = Literal["across", "down"]
 Edge = Literal["top", "bottom", "left", "right"]
 ClothSide = Literal["right", "wrong"]
+GrowsBy = Literal["body", "head"]
 WorkDirection = Literal["left to right", "right to left"]
 LoopDirection = Literal["clockwise", "anticlockwise"]
 
@@ -160,6 +161,7 @@ class SectionDesign:
     finished_width_mm: float | None = None
     binding_seam_mm: float | None = None
     joins: int = 0
+    opening: bool = False  # the head goes through the edge it runs along
     # motifs, closures
     number: int | None = None
     thread: str = ""
@@ -211,6 +213,7 @@ class PanelDesign:
     `outline` is written as SVG points ("x,y x,y …") or as SVG path data with the absolute commands M L H V C Q Z.
     On a fold only the right half is drawn, from the block's middle and back to it; the left half mirrors it.
     `at_mm` is where the block's upper left corner stands in the drawing of the garment's front or back.
+    In another size it grows with the body, or with the head (a bonnet, a collar).
     A panel with `mirror_of` says only its key, name, side and place: it has that panel's cloth, block, outline
     and sections, all mirrored (see `mirrors.drawn_up`).
     """
@@ -224,6 +227,7 @@ class PanelDesign:
     outline: str = ""
     on_fold: bool = False
     at_mm: tuple[float, float] = (0, 0)
+    grows_by: GrowsBy = "body"
     mirror_of: str = ""
     sections: tuple[SectionDesign, ...] = ()
 
@@ -231,6 +235,7 @@ class PanelDesign:
         key("key", self.key)
         said("name", self.name)
         one_of("side", self.side, ("front", "back", "both"))
+        one_of("grows_by", self.grows_by, ("body", "head"))
         if len(self.at_mm) != 2:
             raise Wrong("at_mm", "must be two numbers, across and down")
         for number in self.at_mm:

@@ -65,6 +65,7 @@ def _panel(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
         block_width_mm=other.block_width_mm,
         block_height_mm=other.block_height_mm,
         outline=_text_of(mirrored(outline_points(other), other.block_width_mm)),
+        grows_by=other.grows_by,
         sections=tuple(_on_mirrored_panel(panel.key, section, other) for section in other.sections),
     )
 

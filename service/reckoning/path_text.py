@@ -6,6 +6,7 @@ data the absolute commands M L H V C Q Z are read, one unbroken line each; curve
 
 import math
 import re
+from collections.abc import Callable
 
 from service.reckoning.asked import Wrong
 from service.reckoning.shapes import Point
@@ -14,6 +15,8 @@ FLATNESS_MM = 0.25  # a drawn pencil line is wider
 MOST_TEXT = 20_000
 MOST_POINTS = 4_000
 FURTHEST_MM = 100_000
+
+Move = Callable[[Point, tuple[Point, Point]], Point]
 
 _TOKEN = re.compile(r"[\s,]*([A-Za-z]|[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,2})?)[\s,]*", re.ASCII)
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "Q": 4, "Z": 0}
@@ -36,6 +39,33 @@ def line_of(text: str, field: str = "outline") -> tuple[Point, ...]:
     if len(points) > MOST_POINTS:
         raise Wrong(field, f"has {len(points)} points; at most {MOST_POINTS} are read")
     return points
+
+
+def moved_line(text: str, move: Move) -> str:
+    """Return a line written as text with every point moved; a path keeps its commands, H and V where they still fit.
+
+    `move` takes a point and the two ends of its stretch: a curve's guiding points lie between its ends, every other
+    point is both ends itself. Raises Wrong as `line_of` does.
+
+    >>> moved_line("M 0,0 H 30 Q 30,20 0,20 Z", lambda point, ends: (2 * point[0], point[1]))
+    'M 0,0 H 60 Q 60,20 0,20 Z'
+    """
+    tokens = _tokens(text, "outline")
+    if not is_path(text):
+        return " ".join(_written(move(point, (point, point))) for point in _pairs(tokens, "outline"))
+    line_of(text)
+    parts: list[str] = []
+    here = there = (0.0, 0.0)
+    for command, numbers in _commands(tokens, "outline"):
+        points = _points_of(command, numbers, here)
+        if not points:
+            parts.append(command)
+            continue
+        ends = (here, points[-1]) if command in "CQ" else (points[-1], points[-1])
+        gone = [move(point, ends) for point in points[:-1]] + [move(points[-1], (points[-1], points[-1]))]
+        parts.append(_command(command, gone, there))
+        here, there = points[-1], gone[-1]
+    return " ".join(parts)
 
 
 def is_path(text: str) -> bool:
@@ -122,6 +152,30 @@ def _segment(command: str, numbers: list[float], here: Point) -> list[Point]:
         second = (x2 + 2 / 3 * (x1 - x2), y2 + 2 / 3 * (y1 - y2))
         return _cubic(here, first, second, (x2, y2))
     return ends
+
+
+def _points_of(command: str, numbers: list[float], here: Point) -> list[Point]:
+    """The points that a command names, guiding points first."""
+    if command == "H":
+        return [(numbers[0], here[1])]
+    if command == "V":
+        return [(here[0], numbers[0])]
+    return list(zip(numbers[::2], numbers[1::2], strict=True))
+
+
+def _command(command: str, points: list[Point], before: Point) -> str:
+    """A command written out; one straight across or down that no longer is so becomes an L."""
+    x, y = points[-1]
+    if command == "H" and y == before[1]:
+        return f"H {x:.10g}"
+    if command == "V" and x == before[0]:
+        return f"V {y:.10g}"
+    letter = "L" if command in "HV" else command
+    return f"{letter} {' '.join(_written(point) for point in points)}"
+
+
+def _written(point: Point) -> str:
+    return f"{point[0]:.10g},{point[1]:.10g}"
 
 
 def _cubic(start: Point, first: Point, second: Point, end: Point) -> list[Point]:

@@ -107,6 +107,8 @@ PANEL_BLOCK = Group(
         ),
     ),
 )
+GROWS_BY: Options = (("body", "with the body"), ("head", "with the head: a bonnet, a collar"))
+PANEL_SIZES = Group("In another size", (Field("grows_by", "It grows", "choice", options=GROWS_BY),))
 PANEL_PLACE = Group(
     "Where it stands in the drawing of the garment",
     (
@@ -116,6 +118,9 @@ PANEL_PLACE = Group(
 )
 
 _THREAD = Field("thread", "Working thread", "line")
+_OPENING = Field(
+    "opening", "The head goes through this edge", "tick", "In another size, the opening grows with the head."
+)
 _NOTES = Group(
     "Notes",
     (
@@ -194,7 +199,7 @@ def section_groups(kind: str, cloths: Options, corners: Options) -> tuple[Group,
         width = Field("finished_width_mm", "Width of the lace", "number", unit="mm")
         return (Group("The lace", (width, _THREAD)), _length(), _NOTES)
     if kind == "seam":
-        return (Group("The seam", (_THREAD,)), _length(), _NOTES)
+        return (Group("The seam", (_THREAD, _OPENING)), _length(), _NOTES)
     number = Field("number", "How many", "whole", "Only where their points are not given above.")
     return (Group("How many", (number, _THREAD)), _NOTES)
 
@@ -297,6 +302,7 @@ def _binding(cloths: Options) -> Group:
             Field("binding_seam_mm", "Seam it is sewn on with", "number", "Left empty, the finished width.", "mm"),
             Field("joins", "Joins in the strip", "whole"),
             _THREAD,
+            _OPENING,
         ),
     )
 

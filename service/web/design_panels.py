@@ -11,7 +11,7 @@ from service.studio import designs
 from service.studio.design_parts import Path, Table, free_key, part_at, tables_of
 from service.web.deps import Id, Now, OwnerDesk, Reads, Writes
 from service.web.design_drafts import kept, looked_at, shown
-from service.web.design_fields import PANEL_BLOCK, PANEL_FACTS, PANEL_PLACE, Group, labels
+from service.web.design_fields import PANEL_BLOCK, PANEL_FACTS, PANEL_PLACE, PANEL_SIZES, Group, labels
 from service.web.design_first import rectangle_inside
 from service.web.design_forms import fields_of, form_of, part_from
 from service.web.forms import Form, Typed
@@ -55,7 +55,7 @@ class PanelAsk:
             return (PANEL_FACTS, PANEL_PLACE)
         cloths = tuple((role, f"{role}: {cloth['name']}") for role, cloth in self.table["cloths"].items())
         block = tuple(replace(one, options=cloths) if one.name == "cloth" else one for one in PANEL_BLOCK.fields)
-        return (PANEL_FACTS, replace(PANEL_BLOCK, fields=block), PANEL_PLACE)
+        return (PANEL_FACTS, replace(PANEL_BLOCK, fields=block), PANEL_SIZES, PANEL_PLACE)
 
     @property
     def labels(self) -> dict[str, str]:
