@@ -17,6 +17,8 @@ from sqlalchemy import Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import make_url
 from sqlmodel import Session
 
+from service.records.chain import seal_new_events
+
 Reading = NewType("Reading", Session)
 Writing = NewType("Writing", Session)
 
@@ -45,6 +47,7 @@ class Database:
         """A session that holds the writer's turn; leaving it normally commits, an error rolls back."""
         with Session(self.writer) as session:
             yield Writing(session)
+            seal_new_events(session)
             session.commit()
 
     def close(self) -> None:

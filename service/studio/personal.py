@@ -16,6 +16,12 @@ _HANDOVERS = (
 )
 _PAYMENTS = "in (select id from payment where commission_id in (select id from commission where client_id = :client))"
 _LINKS = "in (select id from share_link where commission_id in (select id from commission where client_id = :client))"
+OF_A_CLIENT = (
+    f"garment_id {_GARMENTS} or (object_kind = 'commission' and object_id {_COMMISSIONS})"
+    f" or (object_kind = 'quote' and object_id {_QUOTES}) or (object_kind = 'payment' and object_id {_PAYMENTS})"
+    f" or (object_kind = 'client' and object_id {_CLIENT})"
+)
+"""The events that are of a client, her commissions, garments, quotes or payments."""
 STAYS: dict[str, tuple[str, ...]] = {
     "charges": ("tax_name", "includes", "leaves_out"),
     "charges_instalment": ("due",),
@@ -60,6 +66,8 @@ STAYS: dict[str, tuple[str, ...]] = {
     ),
     "photo": ("sha256", "mime", "caption"),  # taken out one by one, with their words
     "event": ("action", "object_kind", "before", "after"),
+    "event_seal": ("reason_sha256", "previous_sha256", "sha256"),
+    "last_seal": ("sha256",),
     "payment": ("kind", "currency", "how"),
     "quote": ("kind", "state", "currency", "tax_name", "sealed_sha256"),
     "quote_line": ("key", "kind"),
@@ -98,12 +106,12 @@ WIPES: tuple[Wipe, ...] = (
         f"id {_CLIENT}",
         {"name": "'Erased client ' || id", "email": "''", "phone": "''", "address": "''", "notes": "''"},
     ),
+    Wipe("event", OF_A_CLIENT, said=("reason",)),
+    # Without its salt the digest of a reason's words says nothing of them.
     Wipe(
-        "event",
-        f"garment_id {_GARMENTS} or (object_kind = 'commission' and object_id {_COMMISSIONS})"
-        f" or (object_kind = 'quote' and object_id {_QUOTES}) or (object_kind = 'payment' and object_id {_PAYMENTS})"
-        f" or (object_kind = 'client' and object_id {_CLIENT})",
-        said=("reason",),
+        "event_seal",
+        f"event_id in (select id from event where reason = '{ERASED}' and ({OF_A_CLIENT}))",  # noqa: S608 (all words are of this file)
+        {"salt": "''"},
     ),
     Wipe("tally", f"garment_id {_GARMENTS}", said=("reason",)),
     Wipe("child_measure", f"commission_id {_COMMISSIONS}", goes=True),

@@ -10,6 +10,7 @@ from sqlmodel import col
 from service.reckoning.gates import overruns
 from service.records.db import Reading
 from service.records.tables import Event, Garment, Step
+from service.studio.event_proofs import CHAINED, broken_chain
 from service.studio.lines import Line, every_line
 from service.studio.log import MORE_ON_CLOTH, OVERRULED
 from service.studio.quote_proofs import PROMISED, broken_promises
@@ -51,8 +52,8 @@ def prove(db: Reading) -> Report:
         for statement in EVERY
         for row in db.connection().execute(text(statement.breaking))
     ]
-    faults += [_fault(says, number) for says, number in broken_promises(db)]
-    return Report(len(EVERY) + len(RECKONED) + len(PROMISED), (*faults, *_reckoned(db)))
+    faults += [_fault(says, number) for says, number in (*broken_promises(db), *broken_chain(db))]
+    return Report(len(EVERY) + len(RECKONED) + len(PROMISED) + len(CHAINED), (*faults, *_reckoned(db)))
 
 
 def _fault(says: str, number: int) -> str:

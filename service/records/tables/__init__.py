@@ -24,6 +24,7 @@ from service.records.tables.quotes import (
     QuoteWork,
 )
 from service.records.tables.reckoner import KeptResult
+from service.records.tables.seals import EventSeal, LastSeal
 from service.records.tables.sittings import NeedleCount, TableWish
 from service.records.tables.studio import Event, Studio
 from service.records.tables.thread import ThreadUsed
@@ -49,6 +50,7 @@ __all__ = [
     "EarlierPay",
     "Erasure",
     "Event",
+    "EventSeal",
     "ExtraMinutes",
     "FinishingCheck",
     "Garment",
@@ -58,6 +60,7 @@ __all__ = [
     "HandoverPlace",
     "Keeping",
     "KeptResult",
+    "LastSeal",
     "LoginSession",
     "Maker",
     "MessageWords",
