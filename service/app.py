@@ -40,22 +40,11 @@ async def lifespan(app: FastAPI) -> AsyncIterator[None]:
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 100)
-    ready = asyncio.create_task(_get_ready(app))
+    # The templates' environment is made while nobody asks, so that the first page does not wait for it.
+    ready = asyncio.create_task(asyncio.to_thread(environment))
     yield
     ready.cancel()
     app.state.database.close()
-
-
-async def _get_ready(app: FastAPI) -> None:
-    """Read every route and the templates while nobody asks, so that the first page or paper waits for neither.
-
-    A route reads its parameters when it is first looked at, here one at a time so that requests go between.
-    """
-    nowhere = {"type": "http", "method": "GET", "path": "/.", "root_path": "", "headers": []}
-    for route in app.router.routes:
-        route.matches(nowhere)
-        await asyncio.sleep(0)
-    await asyncio.to_thread(environment)
 
 
 def create_app(

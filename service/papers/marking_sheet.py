@@ -5,8 +5,6 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
-import typst
-
 Paper = Literal["a4", "us-letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
 SOURCE = Path(__file__).with_suffix(".typ")
@@ -79,6 +77,8 @@ def marking_sheet_pdf(sheet: MarkingSheet, paper: Paper = "a4") -> bytes:
     """Return the sheet as PDF."""
     said = json.dumps({**asdict(sheet), "paper": paper}, ensure_ascii=False)
     said = said.replace('font-family=\\"sans-serif\\"', f'font-family=\\"{LETTERING}\\"')
+    import typst
+
     compiled = typst.compile(SOURCE, sys_inputs={"sheet": said}, ignore_system_fonts=True)
     if not isinstance(compiled, bytes):
         raise TypeError("the sheet came out as several files")

@@ -7,8 +7,6 @@ import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-import typst
-
 from service.papers.marking_sheet import LETTERING
 from service.papers.marking_sheet import PAPERS as SIZES
 from service.papers.marking_sheet import Paper as Size
@@ -70,6 +68,8 @@ def paper_pdf(paper: Paper, size: Size = "a4") -> bytes:
     """Return the paper as PDF."""
     said = json.dumps({**asdict(paper), "size": size}, ensure_ascii=False)
     said = said.replace('font-family=\\"sans-serif\\"', f'font-family=\\"{LETTERING}\\"')
+    import typst
+
     compiled = typst.compile(SOURCE, sys_inputs={"paper": said}, ignore_system_fonts=True)
     if not isinstance(compiled, bytes):
         raise TypeError("the paper came out as several files")

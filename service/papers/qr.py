@@ -1,12 +1,12 @@
 """An address as a QR code (ISO/IEC 18004), drawn by us from the modules that segno works out."""
 
-import segno
-
 QUIET = 4  # modules of margin all round, as the standard asks
 
 
 def qr_modules(address: str) -> tuple[tuple[bool, ...], ...]:
     """The modules of the code, row by row, dark ones true, without the quiet zone."""
+    import segno
+
     code = segno.make(address, error="m", micro=False)
     return tuple(tuple(bool(module) for module in row) for row in code.matrix)
 

@@ -9,15 +9,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NewType
+from typing import TYPE_CHECKING, Any, NewType
 
-from alembic import command
-from alembic.config import Config
 from sqlalchemy import Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import make_url
 from sqlmodel import Session
 
 from service.records.chain import seal_new_events
+
+if TYPE_CHECKING:
+    from alembic.config import Config
 
 Reading = NewType("Reading", Session)
 Writing = NewType("Writing", Session)
@@ -108,8 +109,10 @@ def _open_postgresql(url: str) -> Database:
     return Database(url, reader, create_engine(url, pool_size=READERS, **options))
 
 
-def alembic_config(url: str) -> Config:
+def alembic_config(url: str) -> "Config":
     """Alembic's settings from pyproject.toml, for this database."""
+    from alembic.config import Config
+
     config = Config(toml_file=str(REPOSITORY / "pyproject.toml"))
     config.set_main_option("script_location", str(REPOSITORY / "migrations"))
     config.attributes["url"] = url
@@ -118,6 +121,8 @@ def alembic_config(url: str) -> Config:
 
 def migrate(url: str, revision: str = "head") -> None:
     """Bring the database's tables up to `revision`."""
+    from alembic import command
+
     command.upgrade(alembic_config(url), revision)
 
 

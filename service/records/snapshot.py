@@ -6,9 +6,9 @@ PostgreSQL the rows are read in one REPEATABLE READ transaction and written into
 
 import sqlite3
 from contextlib import closing
+from functools import cache
 from pathlib import Path
 
-from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
 from service.errors import Conflict, NoRoom
@@ -76,13 +76,18 @@ def earlier_revision(path: Path) -> str:
 
 def check_known(revision: str) -> None:
     """Refuse tables of a release that this one does not know."""
+    from alembic.script import ScriptDirectory
+
     known = {script.revision for script in ScriptDirectory.from_config(alembic_config("")).walk_revisions()}
     if revision not in known:
         raise Conflict(f"It comes from a newer release (its tables are of revision {revision}). Install that first.")
 
 
+@cache
 def newest_revision() -> str:
     """The revision of this release's tables."""
+    from alembic.script import ScriptDirectory
+
     return str(ScriptDirectory.from_config(alembic_config("")).get_current_head())
 
 

@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from icalendar import Calendar, Event
 from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound
@@ -106,6 +105,8 @@ def _noted(piece: Standing, reader: Reader, plan: Foreseen) -> Iterable[Noted]:
 
 def calendar_text(name: str, days: Iterable[Noted], at: datetime) -> bytes:
     """The days as a calendar reads them (RFC 5545), each a whole day that keeps nobody busy."""
+    from icalendar import Calendar, Event
+
     calendar = Calendar()
     calendar.add("prodid", "-//Stopline//Diary//EN")
     calendar.add("version", "2.0")

@@ -1,6 +1,6 @@
 """What a route may ask for: a reading or writing session, the person signed in, the time, the desk to answer from."""
 
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Annotated, Any
@@ -23,25 +23,33 @@ class FirstRunNeeded(Exception):
     """The studio is still empty: the first page is to be shown instead."""
 
 
-def the_database(request: Request) -> Database:
+# What waits for nothing is asynchronous here: a plain function would be carried into a thread of its own and back.
+
+
+async def the_database(request: Request) -> Database:
     """The database of this service."""
+    return database_of(request)
+
+
+def database_of(request: Request) -> Database:
+    """The same, for what has the request already."""
     database: Database = request.app.state.database
     return database
 
 
-def reading(database: Annotated[Database, Depends(the_database)]) -> Iterator[Reading]:
-    """One snapshot to read from."""
-    with database.reading() as session:
+async def reading(request: Request) -> AsyncIterator[Reading]:
+    """One snapshot to read from. It opens with the first question that the route asks, and closes without waiting."""
+    with database_of(request).reading() as session:
         yield session
 
 
-def writing(database: Annotated[Database, Depends(the_database)]) -> Iterator[Writing]:
+def writing(request: Request) -> Iterator[Writing]:
     """The writer's turn; returning commits before the answer leaves, raising rolls back."""
-    with database.writing() as session:
+    with database_of(request).writing() as session:
         yield session
 
 
-def the_time() -> datetime:
+async def the_time() -> datetime:
     """Now, in UTC."""
     return datetime.now(UTC)
 
@@ -65,17 +73,17 @@ def secret_of(request: Request) -> str:
     return request.cookies.get(SECURE_COOKIE) or request.cookies.get(PLAIN_COOKIE) or ""
 
 
-def visit(request: Request, database: Annotated[Database, Depends(the_database)], at: Now) -> Visit:
+def visit(request: Request) -> Visit:
     """Look up the person behind the cookie or token, and the studio's settings."""
     scheme, _, token = request.headers.get("authorization", "").partition(" ")
     secret = secret_of(request)
-    with database.reading() as db:
+    with database_of(request).reading() as db:
         studio = db.get(Studio, 1)
         person = None
         if scheme.lower() == "bearer":
             person = person_of_token(db, token.strip())
         elif secret:
-            person = person_of_session(db, secret, at)
+            person = person_of_session(db, secret, datetime.now(UTC))
         return Visit(person, studio)
 
 
@@ -118,7 +126,7 @@ class Desk:
         return RedirectResponse(path, 303)
 
 
-def signed_in_person(visit: Annotated[Visit, Depends(visit)]) -> Person:
+async def signed_in_person(visit: Annotated[Visit, Depends(visit)]) -> Person:
     """Whoever is signed in; nobody is refused."""
     if visit.studio is None:
         raise FirstRunNeeded
@@ -127,30 +135,30 @@ def signed_in_person(visit: Annotated[Visit, Depends(visit)]) -> Person:
     return visit.person
 
 
-def owner_person(person: Annotated[Person, Depends(signed_in_person)]) -> Person:
+async def owner_person(person: Annotated[Person, Depends(signed_in_person)]) -> Person:
     """The owner; anybody else is refused."""
     if not person.is_owner:
         raise NotAllowed("Only the owner of the studio may see or do this.")
     return person
 
 
-def the_desk(request: Request, visit: Annotated[Visit, Depends(visit)]) -> Desk:
+async def the_desk(request: Request, visit: Annotated[Visit, Depends(visit)]) -> Desk:
     """The desk of a page that anybody may see."""
     return Desk(request, visit.person, visit.studio)
 
 
-def owner_desk(desk: Annotated[Desk, Depends(the_desk)], person: Annotated[Person, Depends(owner_person)]) -> Desk:
+async def owner_desk(
+    request: Request, visit: Annotated[Visit, Depends(visit)], person: Annotated[Person, Depends(owner_person)]
+) -> Desk:
     """The desk of a page for the owner alone."""
-    del person
-    return desk
+    return Desk(request, person, visit.studio)
 
 
-def signed_in_desk(
-    desk: Annotated[Desk, Depends(the_desk)], person: Annotated[Person, Depends(signed_in_person)]
+async def signed_in_desk(
+    request: Request, visit: Annotated[Visit, Depends(visit)], person: Annotated[Person, Depends(signed_in_person)]
 ) -> Desk:
     """The desk of a page for anybody signed in."""
-    del person
-    return desk
+    return Desk(request, person, visit.studio)
 
 
 # Wider numbers than the database holds are no record of ours.

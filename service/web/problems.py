@@ -1,7 +1,6 @@
 """How a refusal is answered: a page for people, RFC 9457 problem details under /api."""
 
 import json
-from datetime import UTC, datetime
 from http import HTTPStatus
 from typing import Any
 
@@ -68,7 +67,7 @@ def _typed(request: Request, status: int) -> list[tuple[str, str]]:
 def _seen(request: Request) -> Visit:
     """Who asks, so that the page keeps its ways; nobody when even that cannot be read."""
     try:
-        return visit(request, request.app.state.database, datetime.now(UTC))
+        return visit(request)
     except SQLAlchemyError:
         return NOBODY
 

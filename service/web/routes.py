@@ -92,8 +92,6 @@ SCRIPTS = (
 
 
 def include(app: FastAPI) -> None:
-    """Add every area's routes."""
-    for area in PAGES:
-        app.include_router(area.router)
-    for router in SCRIPTS:
-        app.include_router(router)
+    """Add every area's routes as they are: included by the framework's own means each would be read a second time."""
+    for router in (*(area.router for area in PAGES), *SCRIPTS):
+        app.router.routes.extend(router.routes)
