@@ -161,7 +161,7 @@ class SectionDesign:
     finished_width_mm: float | None = None
     binding_seam_mm: float | None = None
     joins: int = 0
-    opening: bool = False  # the head goes through the edge it runs along
+    opening: bool = False  # it runs round an opening for the head or neck
     # motifs, closures
     number: int | None = None
     thread: str = ""
