@@ -6,7 +6,6 @@ from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from http import HTTPStatus
 from pathlib import Path
-from urllib.parse import quote
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -25,8 +24,10 @@ from service.records.photo_store import PhotoStore, folder_beside, store_beside
 from service.studio.foresight import Foresight
 from service.studio.rates import Learning
 from service.web import routes
-from service.web.deps import FirstRunNeeded
+from service.web.again import ProofNeeded, ask_again, second_step_first, sign_in_first
+from service.web.deps import FirstRunNeeded, SecondStepNeeded
 from service.web.guard import Guard
+from service.web.last_seen import WRITTEN_EVERY_S, LastSeen
 from service.web.problems import plain_answer, refuse, wants_json
 from service.web.render import environment
 
@@ -42,9 +43,19 @@ async def lifespan(app: FastAPI) -> AsyncIterator[None]:
     gc.set_threshold(50_000, 20, 100)
     # The templates' environment is made while nobody asks, so that the first page does not wait for it.
     ready = asyncio.create_task(asyncio.to_thread(environment))
+    noting = asyncio.create_task(_write_last_seen(app))
     yield
     ready.cancel()
+    noting.cancel()
+    app.state.seen.write(app.state.database)
     app.state.database.close()
+
+
+async def _write_last_seen(app: FastAPI) -> None:
+    """Write down every minute which browsers were used."""
+    while True:
+        await asyncio.sleep(WRITTEN_EVERY_S)
+        await asyncio.to_thread(app.state.seen.write, app.state.database)
 
 
 def create_app(
@@ -75,6 +86,7 @@ def create_app(
     app.state.backups = None
     app.state.first_run_code = first_run_code
     app.state.https = https
+    app.state.seen = LastSeen()
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())
     app.state.learning = Learning()
     app.state.foresight = Foresight(app.state.learning)
@@ -88,6 +100,9 @@ def create_app(
 
 def _answer_refusals(app: FastAPI) -> None:
     app.add_exception_handler(Refusal, _refusal)
+    app.add_exception_handler(SignInNeeded, _sign_in_needed)
+    app.add_exception_handler(SecondStepNeeded, second_step_first)
+    app.add_exception_handler(ProofNeeded, ask_again)
     app.add_exception_handler(Wrong, _wrong)
     app.add_exception_handler(FirstRunNeeded, _first_run)
     app.add_exception_handler(HTTPException, _http)
@@ -98,10 +113,14 @@ def _answer_refusals(app: FastAPI) -> None:
 
 def _refusal(request: Request, error: Exception) -> Response:
     assert isinstance(error, Refusal)
-    if isinstance(error, SignInNeeded) and not wants_json(request.url.path):
-        return RedirectResponse(f"/login?next={quote(request.url.path)}", 303)
     faults = error.faults if isinstance(error, Unreadable) else None
     return refuse(request, error.status, error.title, error.sentence, faults)
+
+
+async def _sign_in_needed(request: Request, error: Exception) -> Response:
+    if wants_json(request.url.path):
+        return _refusal(request, error)
+    return await sign_in_first(request)
 
 
 def _wrong(request: Request, error: Exception) -> Response:

@@ -17,8 +17,9 @@ from service.records.rows import Digest, Row, digest_of, every_table, write_ever
 from service.records.snapshot import newest_revision
 from service.records.tables import Account
 from service.studio.export import EXPORT, SECRET_TABLES, rows_of_csv
+from service.studio.passwords import check_password
 from service.studio.restoring import check_empty, fill, put_photos
-from service.studio.sign_in import check_password, set_passwords
+from service.studio.sign_in import set_passwords
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,12 @@ from service.records.snapshot import check_newest, newest_revision
 from service.studio.backup import Backup, add_photos
 
 EXPORT = "the whole of a Stopline studio as CSV and JSON"
-SECRET_TABLES = frozenset({"access_token", "calendar_link", "login_session", "share_link", "window_visit"})
+SECRET_TABLES = frozenset(
+    {
+        *("access_token", "calendar_link", "login_session", "share_link", "window_visit"),
+        *("second_step", "recovery_code", "way_in", "known_browser", "sign_in_try"),
+    }
+)
 SECRET_COLUMNS = frozenset({("account", "password_hash")})
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n", "'")
 MARK = "\ufeff"
@@ -41,7 +46,7 @@ or a line end), text that begins with an apostrophe, and empty text in a column 
 have one apostrophe put before them: take away one apostrophe at the beginning of a text cell to have the text as it
 was. JSON holds every text as it was.
 
-Left out: passwords, signed-in browsers, tokens, links of clients and calendars.
+Left out: passwords, second steps, signed-in browsers, tokens, links of clients, calendars and new passwords.
 
 The command  import FILE  reads this file, unchanged, into an empty studio of the same release.
 """

@@ -1,22 +1,27 @@
-"""Signing in and out: the first owner, accounts, sessions in browsers, tokens for scripts."""
+"""Signing in and out: the first owner, accounts, sessions in browsers, tokens for scripts.
+
+A session lasts long, because the phone lies beside the work for weeks; what it could do harm with asks for the password
+again. It ends 30 days after it began, and when it was not used for 7 days.
+"""
 
 import hashlib
 import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cache
 
-from pwdlib import PasswordHash
 from sqlmodel import Session, col, select
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.records.db import Reading, Writing
-from service.records.tables import AccessToken, Account, LoginSession, Stitcher, Studio
+from service.records.tables import AccessToken, Account, LoginSession, SecondStep, Stitcher, Studio
+from service.studio.passwords import check_password, fits, hash_of
 
 SESSION_LASTS = timedelta(days=30)
-LEAST_PASSWORD = 10
-MOST_PASSWORD = 200
+UNUSED_ENDS_AFTER = timedelta(days=7)
+CODE_WITHIN = timedelta(minutes=10)
+PROOF_LASTS = timedelta(minutes=15)
+CLOCKS_DIFFER = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,22 +41,27 @@ class Person:
 
 
 @dataclass(frozen=True, slots=True)
+class Browser:
+    """A signed-in browser: who signed in, when the password was last given there, whether she has a second step."""
+
+    id: int
+    person: Person
+    proved_at: datetime | None
+    last_seen_at: datetime
+    has_second_step: bool
+
+    def is_fresh(self, at: datetime) -> bool:
+        """Whether the password was given so lately that it need not be asked for again; never by a clock set back."""
+        return self.proved_at is not None and -CLOCKS_DIFFER <= at - self.proved_at < PROOF_LASTS
+
+
+@dataclass(frozen=True, slots=True)
 class NewOwner:
     """What the first page asks of the owner."""
 
     name: str
     email: str
-    password: str
-
-
-@cache
-def _hasher() -> PasswordHash:
-    return PasswordHash.recommended()
-
-
-@cache
-def _nobody() -> str:
-    return _hasher().hash(secrets.token_hex(16))
+    password: str | None
 
 
 def sha256(secret: str) -> str:
@@ -59,17 +69,10 @@ def sha256(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
-def check_password(password: str) -> None:
-    """Refuse a password too short or too long to be one."""
-    if not LEAST_PASSWORD <= len(password) <= MOST_PASSWORD:
-        raise Unreadable({"password": f"Choose a password of {LEAST_PASSWORD} to {MOST_PASSWORD} characters."})
-
-
 def make_first_owner(db: Writing, studio: Studio, owner: NewOwner, at: datetime) -> Account:
     """Open an empty studio: its settings, its owner, and the owner as its first stitcher."""
     if db.exec(select(Studio)).first() is not None:
         raise Conflict("This studio already has an owner. Sign in instead.")
-    check_password(owner.password)
     db.add(studio)
     stitcher = Stitcher(name=owner.name, created_at=at)
     db.add(stitcher)
@@ -78,8 +81,9 @@ def make_first_owner(db: Writing, studio: Studio, owner: NewOwner, at: datetime)
 
 
 def add_account(db: Writing, who: NewOwner, role: str, stitcher_id: int | None, at: datetime) -> Account:
-    """Let somebody sign in."""
-    check_password(who.password)
+    """Let somebody sign in; without a password once a link has let her choose one."""
+    if who.password is not None:
+        check_password(who.password, names_known(db, who.name, who.email))
     email = who.email.strip().lower()
     if db.exec(select(Account).where(Account.email == email)).first() is not None:
         raise Unreadable({"email": "Somebody signs in with that e-mail address already."})
@@ -87,7 +91,7 @@ def add_account(db: Writing, who: NewOwner, role: str, stitcher_id: int | None, 
         email=email,
         name=who.name,
         role=role,
-        password_hash=_hasher().hash(who.password),
+        password_hash=hash_of(secrets.token_urlsafe(32) if who.password is None else who.password),
         stitcher_id=stitcher_id,
         created_at=at,
     )
@@ -99,32 +103,27 @@ def add_account(db: Writing, who: NewOwner, role: str, stitcher_id: int | None, 
 def set_passwords(db: Writing, emails: Iterable[str], password: str) -> None:
     """Give these accounts one new password; it is hashed once, since that takes its time."""
     check_password(password)
-    hashed = _hasher().hash(password)
+    hashed = hash_of(password)
     for email in emails:
         account = _account(db, email)
         account.password_hash = hashed
         db.add(account)
 
 
-def change_password(db: Writing, account_id: int, old: str, new: str) -> None:
-    """Change one's own password, knowing the old one."""
-    account = db.get_one(Account, account_id)
-    if is_password_of(db, account.email, old) is None:
-        raise Unreadable({"old": "That is not your password now."})
-    check_password(new)
-    account.password_hash = _hasher().hash(new)
-    db.add(account)
+def names_known(db: Session, *own: str) -> tuple[str, ...]:
+    """The names that no password may consist of: her own, and the studio's."""
+    studio = db.get(Studio, 1)
+    return (*own, studio.name if studio else "")
 
 
 def is_password_of(db: Session, email: str, password: str) -> int | None:
     """The account's id when e-mail and password belong together; the same work is done for an unknown name."""
     account = db.exec(select(Account).where(Account.email == email.strip().lower(), col(Account.active))).first()
-    known = account.password_hash if account else _nobody()
-    fits = len(password) <= MOST_PASSWORD and _hasher().verify(password, known)
-    return account.id if account and fits else None
+    is_right = fits(password, account.password_hash if account else None)
+    return account.id if account and is_right else None
 
 
-def begin_session(db: Writing, account_id: int, at: datetime) -> str:
+def begin_session(db: Writing, account_id: int, at: datetime, *, device: str = "", waits_for_code: bool = False) -> str:
     """Start a signed-in session and return its secret, which is kept nowhere here."""
     secret = secrets.token_urlsafe(32)
     db.add(
@@ -133,7 +132,10 @@ def begin_session(db: Writing, account_id: int, at: datetime) -> str:
             secret_sha256=sha256(secret),
             created_at=at,
             last_seen_at=at,
-            ends_at=at + SESSION_LASTS,
+            ends_at=at + (CODE_WITHIN if waits_for_code else SESSION_LASTS),
+            proved_at=None if waits_for_code else at,
+            device=device,
+            waits_for_code=waits_for_code,
         )
     )
     return secret
@@ -147,19 +149,53 @@ def end_session(db: Writing, secret: str, at: datetime) -> None:
         db.add(session)
 
 
-def person_of_session(db: Reading, secret: str, at: datetime) -> Person | None:
-    """Who is signed in by that session, if it is still good."""
-    row = db.exec(
-        select(Account)
-        .join(LoginSession, col(LoginSession.account_id) == Account.id)
+def account_waiting(db: Reading, secret: str, at: datetime) -> int | None:
+    """The account whose password was given in that browser, while its code is still waited for."""
+    return db.exec(
+        select(LoginSession.account_id)
+        .join(Account, col(LoginSession.account_id) == Account.id)
         .where(
             LoginSession.secret_sha256 == sha256(secret),
             col(LoginSession.ended_at).is_(None),
             col(LoginSession.ends_at) > at,
+            col(LoginSession.waits_for_code),
             col(Account.active),
         )
     ).first()
-    return _person(row)
+
+
+def browser_of(db: Reading, secret: str, at: datetime) -> Browser | None:
+    """The signed-in browser that has this secret, if its session is still good."""
+    row = db.exec(
+        select(Account, LoginSession, SecondStep.confirmed_at)
+        .join(LoginSession, col(LoginSession.account_id) == Account.id)
+        .outerjoin(SecondStep, col(SecondStep.account_id) == Account.id)
+        .where(
+            LoginSession.secret_sha256 == sha256(secret),
+            col(LoginSession.ended_at).is_(None),
+            col(LoginSession.ends_at) > at,
+            col(LoginSession.last_seen_at) > at - UNUSED_ENDS_AFTER,
+            col(LoginSession.waits_for_code).is_(False),
+            col(Account.active),
+        )
+    ).first()
+    if row is None:
+        return None
+    account, session, confirmed_at = row
+    assert session.id is not None
+    return Browser(
+        session.id,
+        _person_of(account),
+        session.proved_at,
+        session.last_seen_at,
+        has_second_step=confirmed_at is not None,
+    )
+
+
+def person_of_session(db: Reading, secret: str, at: datetime) -> Person | None:
+    """Who is signed in by that session, if it is still good."""
+    browser = browser_of(db, secret, at)
+    return browser.person if browser else None
 
 
 def make_token(db: Writing, email: str, at: datetime) -> str:
@@ -182,7 +218,7 @@ def person_of_token(db: Reading, token: str) -> Person | None:
             col(Account.active),
         )
     ).first()
-    return _person(row)
+    return _person_of(row) if row else None
 
 
 def _account(db: Session, email: str) -> Account:
@@ -192,8 +228,6 @@ def _account(db: Session, email: str) -> Account:
     return account
 
 
-def _person(account: Account | None) -> Person | None:
-    if account is None:
-        return None
+def _person_of(account: Account) -> Person:
     assert account.id is not None
     return Person(account.id, account.name, account.email, account.role, account.stitcher_id)

@@ -8,8 +8,9 @@ from sqlmodel import col, select
 from service.errors import Conflict, NotFound
 from service.records.db import Reading, Writing
 from service.records.queries.handovers import not_settled
-from service.records.tables import AccessToken, Account, Event, Garment, LoginSession, Panel, Stitcher, StitcherAway
+from service.records.tables import Account, Event, Garment, Panel, Stitcher, StitcherAway
 from service.records.tables.people import WEEKDAYS
+from service.studio.sessions import end_all, end_tokens
 from service.studio.sign_in import NewOwner, add_account
 
 
@@ -87,12 +88,12 @@ def account_of(db: Reading | Writing, stitcher_id: int) -> Account | None:
     return db.exec(select(Account).where(Account.stitcher_id == stitcher_id)).first()
 
 
-def let_sign_in(db: Writing, stitcher_id: int, email: str, password: str, at: datetime) -> Account:
-    """Give a stitcher an account of her own."""
+def let_sign_in(db: Writing, stitcher_id: int, email: str, at: datetime) -> Account:
+    """Give a stitcher an account of her own; a link lets her choose its password."""
     stitcher = stitcher_with(db, stitcher_id)
     if account_of(db, stitcher_id) is not None:
         raise Conflict(f"{stitcher.name} has an account already.")
-    return add_account(db, NewOwner(stitcher.name, email, password), "stitcher", stitcher_id, at)
+    return add_account(db, NewOwner(stitcher.name, email, None), "stitcher", stitcher_id, at)
 
 
 def switch_account(db: Writing, stitcher_id: int, *, active: bool, at: datetime) -> None:
@@ -105,19 +106,9 @@ def switch_account(db: Writing, stitcher_id: int, *, active: bool, at: datetime)
     account.active = active
     db.add(account)
     if not active:
-        end_all_sessions(db, account, at)
-        for token in db.exec(select(AccessToken).where(AccessToken.account_id == account.id)):
-            token.ended_at = token.ended_at or at
-            db.add(token)
-
-
-def end_all_sessions(db: Writing, account: Account, at: datetime, *, but_sha256: str = "") -> None:
-    """Sign an account out everywhere, except in the browser whose secret has that digest."""
-    open_ones = select(LoginSession).where(LoginSession.account_id == account.id, col(LoginSession.ended_at).is_(None))
-    for session in db.exec(open_ones):
-        if session.secret_sha256 != but_sha256:
-            session.ended_at = at
-            db.add(session)
+        assert account.id is not None
+        end_all(db, account.id, at)
+        end_tokens(db, account.id, at)
 
 
 def let_go(db: Writing, stitcher_id: int, on: date, account_id: int, at: datetime) -> None:

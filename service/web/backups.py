@@ -12,6 +12,7 @@ from fastapi.responses import Response, StreamingResponse
 from service.errors import Conflict
 from service.studio.backup_rounds import BackupPlan, Rounds, kept_backups, newest_backup
 from service.studio.export import write_export
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Now, Owner, OwnerDesk
 from service.web.photos import Base, Store
 
@@ -51,7 +52,7 @@ def make_backup(desk: OwnerDesk, rounds: MakesBackups) -> Response:
     return desk.go("/settings/backups")
 
 
-@router.get("/everything.zip")
+@router.get("/everything.zip", dependencies=[OWNER_AFTER_PROOF])
 def take_everything(_owner: Owner, database: Base, store: Store, at: Now) -> Response:
     with tempfile.TemporaryDirectory(prefix="everything-") as folder:
         path = Path(folder) / "studio.zip"

@@ -11,6 +11,7 @@ from service.records.db import Reading, Writing
 from service.studio.books import Days, accounts, by_month
 from service.studio.payments_to_stitchers import PaymentAsk, pay_stitcher, payments_to, take_back_payment
 from service.studio.stitchers import stitcher_with
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money_typed
@@ -23,7 +24,7 @@ def show_account(desk: OwnerDesk, db: Reads, stitcher_id: Id) -> Response:
     return _page(desk, db, stitcher_id, Form())
 
 
-@router.post("/{stitcher_id}/payments")
+@router.post("/{stitcher_id}/payments", dependencies=[OWNER_AFTER_PROOF])
 def pay(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, stitcher_id: Id) -> Response:
     ask = _ask(desk, form, stitcher_id)
     if not form.wrong and ask is not None:
@@ -36,7 +37,7 @@ def pay(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, stitche
     return desk.go(f"/books/stitchers/{stitcher_id}#payments")
 
 
-@router.post("/{stitcher_id}/payments/{payment_id}/take-back")
+@router.post("/{stitcher_id}/payments/{payment_id}/take-back", dependencies=[OWNER_AFTER_PROOF])
 def take_payment_back(desk: OwnerDesk, owner: Owner, db: Writes, at: Now, stitcher_id: Id, payment_id: Id) -> Response:
     take_back_payment(db, stitcher_id, payment_id, owner.id, desk.today, at)
     return desk.go(f"/books/stitchers/{stitcher_id}#payments")

@@ -13,6 +13,7 @@ from service.records.db import Database
 from service.records.queries.books import every_entry, worked_by_operation, worked_by_piece
 from service.studio.books import Days, accounts, by_month, by_person, span_of
 from service.studio.payments_to_stitchers import every_payment
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.books import days_asked
 from service.web.books_words import minutes
 from service.web.csv_out import Cell, as_csv
@@ -21,7 +22,7 @@ from service.web.money_words import money_typed
 from service.web.reckoner import asked
 from service.web.words import operation
 
-router = APIRouter(include_in_schema=False, prefix="/books/files")
+router = APIRouter(include_in_schema=False, prefix="/books/files", dependencies=[OWNER_AFTER_PROOF])
 Whole = Annotated[Database, Depends(the_database)]
 LOG = (
     *("entry", "day", "time", "who", "piece", "panel", "section", "work", "kind", "counted", "unit", "minutes"),

@@ -21,6 +21,7 @@ from service.studio.charges import (
     parts_of_price,
     write_charges,
 )
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import UM_PER, Form, Typed
 from service.web.money_words import hundredths, money_typed
@@ -52,7 +53,7 @@ def show_charges(desk: OwnerDesk, db: Reads) -> Response:
     return _page(desk, db, form)
 
 
-@router.post("")
+@router.post("", dependencies=[OWNER_AFTER_PROOF])
 def change_charges(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner) -> Response:
     assert desk.studio is not None
     facts, parts = _facts(form, desk.studio), _parts(form)

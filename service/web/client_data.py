@@ -11,6 +11,7 @@ from service.errors import Conflict, Unreadable
 from service.records.db import Reading, Writing
 from service.studio import client_data
 from service.studio.clients import client_with
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.photos import Base, Store
@@ -23,7 +24,7 @@ def show_data(desk: OwnerDesk, db: Reads, client_id: Id) -> Response:
     return _page(desk, db, client_id, Form())
 
 
-@router.get("/clients/{client_id}/data.zip")
+@router.get("/clients/{client_id}/data.zip", dependencies=[OWNER_AFTER_PROOF])
 def take_data(_owner: Owner, db: Reads, store: Store, client_id: Id) -> Response:
     client_with(db, client_id)
     with tempfile.NamedTemporaryFile(prefix="client-", suffix=".zip", delete=False) as file:
@@ -37,7 +38,7 @@ def take_data(_owner: Owner, db: Reads, store: Store, client_id: Id) -> Response
     return FileResponse(path, media_type="application/zip", headers=named, background=BackgroundTask(path.unlink))
 
 
-@router.post("/clients/{client_id}/erase")
+@router.post("/clients/{client_id}/erase", dependencies=[OWNER_AFTER_PROOF])
 def erase(desk: OwnerDesk, owner: Owner, form: Typed, database: Base, store: Store, at: Now, client_id: Id) -> Response:
     with database.reading() as db:
         name = client_with(db, client_id).name

@@ -12,11 +12,16 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from service.errors import NotAllowed, SignInNeeded
 from service.records.db import Database, Reading, Writing
 from service.records.tables import Studio
-from service.studio.sign_in import Person, person_of_session, person_of_token
+from service.studio.sign_in import Browser, Person, browser_of, person_of_token
 from service.web.render import render
 
 PLAIN_COOKIE = "stopline"
 SECURE_COOKIE = "__Host-stopline"
+SECOND_STEP = "/account/second-step"
+
+
+class SecondStepNeeded(SignInNeeded):
+    """The studio asks for a second step, and hers is not set yet: its page is to be shown instead."""
 
 
 class FirstRunNeeded(Exception):
@@ -62,15 +67,21 @@ Now = Annotated[datetime, Depends(the_time)]
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """Who asks, in which studio."""
+    """Who asks, in which studio, and by which signed-in browser; a script with a token has none."""
 
     person: Person | None
     studio: Studio | None
+    browser: Browser | None = None
+
+
+def is_https(request: Request) -> bool:
+    """Whether the browser speaks https with us, or with the proxy before us."""
+    return bool(request.app.state.https or request.url.scheme == "https")
 
 
 def secret_of(request: Request) -> str:
-    """The secret of the browser's session, if it sent one."""
-    return request.cookies.get(SECURE_COOKIE) or request.cookies.get(PLAIN_COOKIE) or ""
+    """The secret of the browser's session, if it sent one; over https only from the cookie that https alone can set."""
+    return request.cookies.get(SECURE_COOKIE if is_https(request) else PLAIN_COOKIE) or ""
 
 
 def visit(request: Request) -> Visit:
@@ -79,12 +90,15 @@ def visit(request: Request) -> Visit:
     secret = secret_of(request)
     with database_of(request).reading() as db:
         studio = db.get(Studio, 1)
-        person = None
         if scheme.lower() == "bearer":
-            person = person_of_token(db, token.strip())
-        elif secret:
-            person = person_of_session(db, secret, datetime.now(UTC))
-        return Visit(person, studio)
+            # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
+            for_scripts = request.url.path.startswith("/api/")
+            return Visit(person_of_token(db, token.strip()) if for_scripts else None, studio)
+        at = datetime.now(UTC)
+        browser = browser_of(db, secret, at) if secret else None
+        if browser is not None:
+            request.app.state.seen.note(browser, at)
+        return Visit(browser.person if browser else None, studio, browser)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,12 +140,15 @@ class Desk:
         return RedirectResponse(path, 303)
 
 
-async def signed_in_person(visit: Annotated[Visit, Depends(visit)]) -> Person:
-    """Whoever is signed in; nobody is refused."""
+async def signed_in_person(request: Request, visit: Annotated[Visit, Depends(visit)]) -> Person:
+    """Whoever is signed in; nobody is refused, nor anybody who must set her second step first."""
     if visit.studio is None:
         raise FirstRunNeeded
     if visit.person is None:
         raise SignInNeeded("Sign in first.")
+    lacks_step = visit.browser is not None and not visit.browser.has_second_step
+    if visit.studio.second_step_needed and lacks_step and not request.url.path.startswith(SECOND_STEP):
+        raise SecondStepNeeded("The studio asks everybody for a second step. Set yours first, in a browser.")
     return visit.person
 
 

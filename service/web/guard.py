@@ -19,7 +19,7 @@ Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Any, Any, Any], Awaitable[None]]
 Answer = Callable[[Scope, int, str], tuple[str, bytes]]
 
-SECRET_PATHS = ("/window/in/", "/calendar/")
+SECRET_PATHS = ("/window/in/", "/calendar/", "/come-in/")
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; object-src 'none'; "

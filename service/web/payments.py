@@ -15,6 +15,7 @@ from service.studio.commissions import commission_with
 from service.studio.maker import maker_of
 from service.studio.money_owed import Due, Owed, owed_for, owed_of
 from service.studio.payments import Paid, payment_with, take_payment_back, write_payment
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import ago, money
@@ -55,7 +56,7 @@ def show_money(desk: OwnerDesk, db: Reads, commission_id: Id) -> Response:
     return _page(desk, db, commission, Form({"kind": "paid", "on": desk.today.isoformat(), "how": "bank transfer"}))
 
 
-@router.post("/commissions/{commission_id}/money")
+@router.post("/commissions/{commission_id}/money", dependencies=[OWNER_AFTER_PROOF])
 def add_payment(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, commission_id: Id) -> Response:
     commission = commission_with(db, commission_id)
     paid = _paid(form, owed_for(db, commission_id).currency)
@@ -76,7 +77,7 @@ def print_statement(desk: OwnerDesk, db: Reads, commission_id: Id, paper: str = 
     return print_paper(_statement(desk, db, commission, desk.studio), paper, f"statement-{commission_id}")
 
 
-@router.post("/payments/{payment_id}/take-back")
+@router.post("/payments/{payment_id}/take-back", dependencies=[OWNER_AFTER_PROOF])
 def take_back(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, payment_id: Id) -> Response:
     payment = payment_with(db, payment_id)
     reason = form.text("reason", called="the reason", most=1000)

@@ -21,6 +21,7 @@ from service.studio.charges import charges_of
 from service.studio.quote_lines import FreeLine, add_line, add_supply_line, change_line, leave_line_out
 from service.studio.quote_materials import sewn_on
 from service.studio.quotes import garments_quoted, quote_with
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money, money_typed
@@ -132,7 +133,7 @@ def alter_work(desk: OwnerDesk, form: Typed, foresight: ForesightHere, db: Write
     return _after(desk, db, quote_id, form)
 
 
-@router.post("/quotes/{quote_id}/send")
+@router.post("/quotes/{quote_id}/send", dependencies=[OWNER_AFTER_PROOF])
 def send(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_id: Id) -> Response:
     version = form.whole("version", called="the version", least=1) or 0
     said = _said(form) if "valid_until" in form.values else None
@@ -143,7 +144,7 @@ def send(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_
     return _after(desk, db, quote_id, form)
 
 
-@router.post("/quotes/{quote_id}/accept")
+@router.post("/quotes/{quote_id}/accept", dependencies=[OWNER_AFTER_PROOF])
 def accept(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_id: Id) -> Response:
     name = form.text("name", called="the name of whoever says yes")
     version = form.whole("version", called="the version", least=1) or 0
@@ -153,7 +154,7 @@ def accept(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quot
     return _after(desk, db, quote_id, form)
 
 
-@router.post("/quotes/{quote_id}/take-back")
+@router.post("/quotes/{quote_id}/take-back", dependencies=[OWNER_AFTER_PROOF])
 def take_back(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_id: Id) -> Response:
     reason = form.text("reason", called="the reason", most=1000)
     if not form.wrong:

@@ -3,6 +3,9 @@
 from fastapi import FastAPI
 
 from service.web import (
+    account,
+    accounts,
+    again,
     api_handovers,
     api_log,
     api_quotes,
@@ -21,6 +24,7 @@ from service.web import (
     clients,
     cloth,
     cloth_acts,
+    come_in,
     commission_file,
     commission_fit,
     commissions,
@@ -41,6 +45,7 @@ from service.web import (
     house,
     making,
     marking_sheet,
+    opening,
     papers,
     payments,
     photos,
@@ -53,6 +58,7 @@ from service.web import (
     reckoner_hours,
     reckoner_keeping,
     rescue,
+    second_step,
     settings,
     sign_in,
     steering,
@@ -72,7 +78,8 @@ from service.web import (
 PAGES = (
     *(photos, history),
     *(handing_over, handovers),
-    *(house, sign_in, work_table, finding, settings, backups, stitchers, clients, commissions),
+    *(sign_in, again, come_in, account, second_step, accounts, opening),
+    *(house, work_table, finding, settings, backups, stitchers, clients, commissions),
     *(charges, payments, quotes, quote_paper),
     *(what_if, calendar, diary),
     *(cloth, cloth_acts, supplies, making, reckoner, reckoner_band, reckoner_counts, reckoner_hours, garments, steps),

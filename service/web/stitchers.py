@@ -14,10 +14,11 @@ from service.records.tables.people import WEEKDAYS
 from service.studio import stitchers
 from service.studio.payments_to_stitchers import set_pay
 from service.studio.rates import whose
-from service.studio.sign_in import change_password, sha256
+from service.web.accounts import link_shown
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.as_seen import held, is_as_seen, marked
 from service.web.books_accounts import account_shown
-from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes, secret_of
+from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.learning import learning_of
 from service.web.money_words import money_typed
@@ -39,7 +40,7 @@ def show_new_stitcher(desk: OwnerDesk) -> Response:
     return _form_page(desk, Form(), None)
 
 
-@router.post("")
+@router.post("", dependencies=[OWNER_AFTER_PROOF])
 def add_stitcher(desk: OwnerDesk, form: Typed, db: Writes, at: Now) -> Response:
     facts = _facts(desk, form)
     if form.wrong:
@@ -79,21 +80,6 @@ def remove_my_days_away(desk: SignedInDesk, db: Writes, person: SignedIn, away_i
     return desk.go("/stitchers/me")
 
 
-@router.post("/me/password")
-def change_my_password(desk: SignedInDesk, form: Typed, db: Writes, person: SignedIn, at: Now) -> Response:
-    me = _own(db, person.stitcher_id)
-    try:
-        change_password(db, person.id, form.values.get("old", ""), form.values.get("password", ""))
-    except Unreadable as refused:
-        form.errors = dict(refused.faults)
-        return _own_page(desk, db, me, form, 422)
-    assert me.id is not None
-    account = stitchers.account_of(db, me.id)
-    if account is not None:
-        stitchers.end_all_sessions(db, account, at, but_sha256=sha256(secret_of(desk.request)))
-    return desk.go("/stitchers/me")
-
-
 @router.get("/{stitcher_id}")
 def show_stitcher(desk: OwnerDesk, db: Reads, stitcher_id: Id) -> Response:
     return _page(desk, db, stitchers.stitcher_with(db, stitcher_id), Form())
@@ -105,7 +91,7 @@ def show_change_stitcher(desk: OwnerDesk, db: Reads, stitcher_id: Id) -> Respons
     return _form_page(desk, marked(_filled(desk, stitcher)), stitcher)
 
 
-@router.post("/{stitcher_id}/change")
+@router.post("/{stitcher_id}/change", dependencies=[OWNER_AFTER_PROOF])
 def change_stitcher(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, stitcher_id: Id) -> Response:
     stitcher, facts = stitchers.stitcher_with(db, stitcher_id), _facts(desk, form)
     counts_from = form.day("pay_from", called="the day from which the pay counts", needed=False) or desk.today
@@ -132,27 +118,26 @@ def remove_days_away(desk: OwnerDesk, db: Writes, stitcher_id: Id, away_id: Id) 
     return desk.go(f"/stitchers/{stitcher_id}")
 
 
-@router.post("/{stitcher_id}/account")
-def let_stitcher_sign_in(desk: OwnerDesk, form: Typed, db: Writes, at: Now, stitcher_id: Id) -> Response:
+@router.post("/{stitcher_id}/account", dependencies=[OWNER_AFTER_PROOF])
+def let_stitcher_sign_in(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, stitcher_id: Id) -> Response:
     stitcher = stitchers.stitcher_with(db, stitcher_id)
     email = form.email("email")
     if not form.wrong:
         try:
-            stitchers.let_sign_in(db, stitcher_id, email, form.values.get("password", ""), at)
+            account = stitchers.let_sign_in(db, stitcher_id, email, at)
+            return link_shown(desk, db, account, "invite", owner.id, at)
         except Unreadable as refused:
             form.errors = dict(refused.faults)
-    if form.wrong:
-        return _page(desk, db, stitcher, form, 422)
-    return desk.go(f"/stitchers/{stitcher_id}")
+    return _page(desk, db, stitcher, form, 422)
 
 
-@router.post("/{stitcher_id}/account/switch")
+@router.post("/{stitcher_id}/account/switch", dependencies=[OWNER_AFTER_PROOF])
 def switch_stitcher_account(desk: OwnerDesk, form: Typed, db: Writes, at: Now, stitcher_id: Id) -> Response:
     stitchers.switch_account(db, stitcher_id, active=form.ticked("active"), at=at)
     return desk.go(f"/stitchers/{stitcher_id}")
 
 
-@router.post("/{stitcher_id}/leave")
+@router.post("/{stitcher_id}/leave", dependencies=[OWNER_AFTER_PROOF])
 def let_stitcher_go(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner, stitcher_id: Id) -> Response:
     stitcher = stitchers.stitcher_with(db, stitcher_id)
     on = form.day("left_on", called="the day she left")

@@ -9,9 +9,10 @@ from alembic import command
 from sqlalchemy import create_engine, text
 from sqlmodel import SQLModel, select
 
-from service.records.db import alembic_config, migrate, open_database
+from service.records.db import Writing, alembic_config, migrate, open_database
 from service.records.photo_store import FolderStore
 from service.records.tables import AccessToken, Account, CalendarLink, Erasure, KeptResult, LoginSession, Studio
+from service.records.tables.doors import KnownBrowser, RecoveryCode, SecondStep, SignInTry, WayIn
 from service.studio.demo import fill_or_refresh
 from service.studio.proofs import prove
 from service.studio.restoring import pour
@@ -28,6 +29,15 @@ def _rows(url: str) -> dict[str, list[tuple[Any, ...]]]:
         }
     engine.dispose()
     return found
+
+
+def _add_ways_in(db: Writing, account_id: int) -> None:
+    later = AT + timedelta(1)
+    db.add(SecondStep(account_id=account_id, secret="d", created_at=AT, confirmed_at=AT, last_counter=1))
+    db.add(RecoveryCode(account_id=account_id, code_sha256="e", created_at=AT))
+    db.add(WayIn(account_id=account_id, kind="reset", secret_sha256="f", created_at=AT, ends_at=later))
+    db.add(KnownBrowser(account_id=account_id, secret_sha256="g", created_at=AT, ends_at=later))
+    db.add(SignInTry(key_sha256="h", tries=3, last_at=AT))
 
 
 @pytest.fixture(scope="module")
@@ -51,6 +61,7 @@ def full_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
         db.add(Erasure(client_id=1, account_id=account.id, at=AT))
         db.add(CalendarLink(account_id=account.id, secret_sha256="c", created_at=AT))
         db.add(AccessToken(account_id=account.id, secret_sha256="b", created_at=AT))
+        _add_ways_in(db, account.id)
     database.close()
     return folder / "studio.sqlite"
 

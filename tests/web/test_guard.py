@@ -22,6 +22,12 @@ OPEN_TO_ALL = {
     ("GET", "/login"),
     ("POST", "/login"),
     ("POST", "/sign-out"),
+    # half signed in: the code of the second step
+    ("GET", "/login/code"),
+    ("POST", "/login/code"),
+    # a link that sets a password
+    ("GET", "/come-in/{secret}"),
+    ("POST", "/come-in/{secret}"),
     ("GET", "/first-run"),
     ("POST", "/first-run"),
     ("GET", "/calendar/{secret}.ics"),

@@ -5,6 +5,7 @@ from service.records.tables.cloth import Cloth, ClothReading, ClothSwatch, Cloth
 from service.records.tables.commissions import ChildMeasure, Commission
 from service.records.tables.designs import Design
 from service.records.tables.diary import CalendarLink, ExtraMinutes, PlannedHands
+from service.records.tables.doors import KnownBrowser, RecoveryCode, SecondStep, SignInTry, WayIn
 from service.records.tables.erasure import Erasure, Keeping
 from service.records.tables.finishing import FinishingCheck
 from service.records.tables.garments import Garment, Panel, Section, Step
@@ -60,6 +61,7 @@ __all__ = [
     "HandoverPlace",
     "Keeping",
     "KeptResult",
+    "KnownBrowser",
     "LastSeal",
     "LoginSession",
     "Maker",
@@ -75,9 +77,12 @@ __all__ = [
     "QuoteLine",
     "QuoteWork",
     "RateGuess",
+    "RecoveryCode",
     "RiskConsidered",
+    "SecondStep",
     "Section",
     "ShareLink",
+    "SignInTry",
     "Step",
     "Stitcher",
     "StitcherAway",
@@ -88,5 +93,6 @@ __all__ = [
     "TableWish",
     "Tally",
     "ThreadUsed",
+    "WayIn",
     "WindowVisit",
 ]

@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, Text
+from sqlalchemy import CheckConstraint, Text, text
 from sqlmodel import Field, SQLModel
 
 from service.records.tables.columns import Instant, Whole, at_least, between, one_of, said
@@ -70,7 +70,10 @@ class Account(SQLModel, table=True):
 
 
 class LoginSession(SQLModel, table=True):
-    """One signed-in browser; only a digest of its secret is kept."""
+    """One signed-in browser; only a digest of its secret is kept.
+
+    `proved_at` is when the password was last given; one that `waits_for_code` has given no more than that yet.
+    """
 
     __tablename__ = "login_session"
 
@@ -81,6 +84,9 @@ class LoginSession(SQLModel, table=True):
     last_seen_at: datetime = Field(sa_type=Instant)
     ends_at: datetime = Field(sa_type=Instant)
     ended_at: datetime | None = Field(default=None, sa_type=Instant)
+    proved_at: datetime | None = Field(default=None, sa_type=Instant)
+    device: str = Field(default="", sa_column_kwargs={"server_default": text("''")})
+    waits_for_code: bool = Field(default=False, sa_column_kwargs={"server_default": text("false")})
 
 
 class AccessToken(SQLModel, table=True):

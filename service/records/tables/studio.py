@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import CheckConstraint, Index, Text
+from sqlalchemy import CheckConstraint, Index, Text, text
 from sqlmodel import Field, SQLModel
 
 from service.records.tables.columns import Instant, Whole, between, one_of, said
@@ -31,6 +31,7 @@ class Studio(SQLModel, table=True):
     count_unit: str = "cm"
     usual_minutes_a_day: int = Field(default=90, sa_type=Whole)
     is_demo: bool = False
+    second_step_needed: bool = Field(default=False, sa_column_kwargs={"server_default": text("false")})
     created_at: datetime = Field(sa_type=Instant)
 
 

@@ -1,0 +1,240 @@
+"""The whole studio against a plain model: anything done in any order, and all that must hold looked at after each step.
+
+    python -m tests.faults.state_machine --runs 2000 --steps 50
+
+Garments are made, counted on, recounted, handed over, finished; quotes sent, accepted, altered, taken back; money comes
+and goes; clients are erased; backups are made, and put back later. The model (plain_studio.py) says what must be
+refused and what stands in the records afterwards.
+"""
+
+import argparse
+import copy
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import precondition, rule, run_state_machine_as_test
+
+from service.errors import Refusal
+from service.records.db import migrate, open_database, sqlite_url
+from service.records.rows import digests
+from service.records.tables import Payment, Quote
+from service.studio import alterations, payments, promising, quotes
+from service.studio.backup import back_up
+from service.studio.client_data import erase_again, erase_for_good, remember, remembered
+from service.studio.commissions import call_commission_off
+from service.studio.restoring import restore
+from tests.faults.book import PLACE
+from tests.faults.book_work import Work
+from tests.faults.plain_studio import PlainQuote
+from tests.quoting import charge, foresight
+from tests.serving import START, open_studio
+
+MOST_BACKUPS = 3
+
+
+class Studio(Work):
+    """Quotes, money, clients and backups too."""
+
+    def quote(self, place: int) -> tuple[int, PlainQuote]:
+        """One of the quotes, the newest first."""
+        return list(self.model.quotes.items())[-1 - place % len(self.model.quotes)]
+
+    def sealed_again(self) -> None:
+        """The names went out of sealed quotes, so their seals are new; all else in them stays."""
+        with self.database.reading() as db:
+            for key, quote in self.model.quotes.items():
+                if self.model.commissions[quote.commission][0] in self.model.erased:
+                    quote.seal = db.get_one(Quote, key).sealed_sha256
+
+    @rule(place=PLACE, kind=st.sampled_from(["quote", "quote", "alteration"]))
+    def draw_up(self, place: int, kind: str) -> None:
+        """A quote or an alteration is drawn up, or the draft there is looked at."""
+        commission, up = self.commission(place), quotes.draw_up
+        up = alterations.draw_alteration_up if kind == "alteration" else up
+        drafts = self.model.quotes_of(commission, kind, "draft")
+        given = self.tried(lambda db: up(db, commission, foresight(), self.owner, START), told=not drafts)
+        if isinstance(given, Refusal):
+            agreed = self.model.quotes_of(commission, "quote", "accepted")
+            over = self.model.state_of(commission) in {"closed", "called off"}
+            left = any(piece.state in {"planned", "in work", "finished"} for piece in self.model.of(commission))
+            assert over or not left or (kind == "alteration" and not agreed), given
+        elif not drafts:
+            self.model.quotes[given.id] = PlainQuote(commission, kind, given.version, given.total_minor)
+
+    @precondition(lambda self: self.model.quotes)
+    @rule(place=PLACE)
+    def reckon_again(self, place: int) -> None:
+        """A draft is reckoned afresh; what was sent is not."""
+        key, quote = self.quote(place)
+        again = quotes.reckon_again if quote.kind == "quote" else alterations.reckon_alteration_again
+        given = self.tried(lambda db: again(db, key, foresight(), START), told=False)
+        assert isinstance(given, Refusal) is (quote.state != "draft"), given
+        if not isinstance(given, Refusal):
+            quote.total = given.total_minor
+
+    @precondition(lambda self: self.model.quotes)
+    @rule(place=PLACE, piece=PLACE, tenths=st.sampled_from([-10, 10, 30]))
+    def change_the_work(self, place: int, piece: int, tenths: int) -> None:
+        """An alteration says what is to be worked more or less."""
+        key, quote = self.quote(place)
+        garment_id, _ = self.piece(piece)
+        change = ("embroider", tenths)
+        given = self.tried(
+            lambda db: alterations.change_work(db, key, garment_id, change, foresight(), START), told=False
+        )
+        if not isinstance(given, Refusal):
+            assert (quote.kind, quote.state) == ("alteration", "draft")
+            with self.database.reading() as db:
+                quote.total = db.get_one(Quote, key).total_minor
+
+    @precondition(lambda self: self.model.quotes)
+    @rule(place=PLACE, again=st.booleans())
+    def send(self, place: int, *, again: bool) -> None:
+        """A draft is sent and sealed, reckoned again before."""
+        key, quote = self.quote(place)
+        if again:
+            self.reckon_again(place)
+        given = self.tried(lambda db: promising.send(db, key, quote.version, self.owner, START))
+        if isinstance(given, Refusal):
+            return
+        assert quote.state == "draft"
+        self.model.send(quote)
+        quote.seal = given.sealed_sha256
+
+    @precondition(lambda self: self.model.quotes)
+    @rule(place=PLACE, off=st.sampled_from([0, 0, 0, 5]), by_client=st.booleans())
+    def accept(self, place: int, off: int, *, by_client: bool) -> None:
+        """A yes to what was sent, at its total or at another."""
+        key, quote = self.quote(place)
+        yes, by = promising.Yes(quote.version, quote.total + off, "Hester Vane"), None if by_client else self.owner
+        given = self.tried(lambda db: promising.accept(db, key, yes, START, by))
+        may = self.model.may_accept(quote) and not off
+        assert isinstance(given, Refusal) is not may, given
+        if may:
+            self.model.accept(quote)
+
+    @precondition(lambda self: self.model.quotes)
+    @rule(place=PLACE)
+    def take_a_quote_back(self, place: int) -> None:
+        """What was sent or accepted is taken back."""
+        key, quote = self.quote(place)
+        given = self.tried(lambda db: promising.take_back(db, key, "asked for otherwise", self.owner, START))
+        assert isinstance(given, Refusal) is not self.model.take_quote_back(quote), given
+
+    @rule(place=PLACE, amount=st.integers(0, 90_000), kind=st.sampled_from(["paid", "paid", "given back"]))
+    def pay(self, place: int, amount: int, kind: str) -> None:
+        """Money comes, or goes back."""
+        commission = self.commission(place)
+        paid = payments.Paid(kind, START.date(), amount, "by cheque")
+        given = self.tried(lambda db: payments.write_payment(db, commission, paid, self.owner, START))
+        assert isinstance(given, Refusal) is (amount == 0), given
+        if amount:
+            self.model.paid[given.id] = (commission, amount if kind == "paid" else -amount)
+
+    @precondition(lambda self: self.model.paid)
+    @rule(place=PLACE)
+    def take_a_payment_back(self, place: int) -> None:
+        """A wrong payment is taken back, once."""
+        key = list(self.model.paid)[place % len(self.model.paid)]
+        for refused in (False, True):
+            given = self.tried(lambda db: payments.take_payment_back(db, key, "typed wrong", self.owner, START))
+            assert isinstance(given, Refusal) is refused, given
+        del self.model.paid[key]
+
+    @rule(place=PLACE, sure=PLACE)
+    def call_off(self, place: int, sure: int) -> None:
+        """Now and then a commission is called off."""
+        if sure < 9:
+            return
+        commission = self.commission(place)
+        given = self.tried(lambda db: call_commission_off(db, commission, "she moves away", self.owner.id, START))
+        assert isinstance(given, Refusal) is not self.model.call_off(commission), given
+
+    @rule(place=PLACE)
+    def erase(self, place: int) -> None:
+        """A client's data is erased, unless something of hers is open."""
+        client, _ = self.model.commissions[self.commission(place)]
+        try:
+            erase_for_good(self.database, self.store, client, self.owner.id, START)
+        except Refusal as refused:
+            assert not self.model.may_erase(client), refused
+            return
+        assert self.model.may_erase(client)
+        self.model.erased.add(client)
+        self.sealed_again()
+        remember(self.data, self.model.erased)
+
+    @rule()
+    def back_up(self) -> None:
+        """A backup is made."""
+        path = self.folder / f"backup {next(self.places)}.zip"
+        back_up(self.database, self.store, path, START)
+        self.backups = [*self.backups[1 - MOST_BACKUPS :], (path, copy.deepcopy(self.model))]
+
+    @precondition(lambda self: self.backups)
+    @rule(place=PLACE)
+    def put_back(self, place: int) -> None:
+        """A backup is put back on a new machine, which remembers whose data was erased since."""
+        path, then = self.backups[-1 - place % len(self.backups)]
+        erased = remembered(self.data)
+        self.database.close()
+        new = self.folder / f"machine {next(self.places)}"
+        new.mkdir()
+        remember(new, erased)
+        self.model = copy.deepcopy(then)
+        restore(path, sqlite_url(new), new, self.store)
+        self.open_at(new)
+        erase_again(self.database, self.store, erased, START)
+        known = {client for client, _ in self.model.commissions.values()}
+        for client in set(erased) & known - self.model.erased:
+            for commission in [key for key, (whose, _) in self.model.commissions.items() if whose == client]:
+                self.model.becomes(commission, "closed", ("asked", "quoted", "agreed"))
+            self.model.erased.add(client)
+        self.sealed_again()
+
+
+def prepared(folder: Path) -> Path:
+    """A studio that charges and has nothing to do yet, to begin every run from."""
+    migrate(sqlite_url(folder))
+    database = open_database(sqlite_url(folder))
+    open_studio(database)
+    with database.writing() as db:
+        charge(db)
+    database.close()
+    return folder / "studio.sqlite"
+
+
+def run(template: Path, runs: int, steps: int, *, same: bool) -> None:
+    """So many runs of at most so many steps; the same ones each time when asked so."""
+    machine = type("StudioHere", (Studio,), {"template": template})
+    found = settings(
+        max_examples=runs,
+        stateful_step_count=steps,
+        derandomize=same,
+        deadline=None,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+    )
+    run_state_machine_as_test(machine, settings=found)
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run it and print its line."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--runs", type=int, default=2000)
+    parser.add_argument("--steps", type=int, default=50)
+    asked, began = parser.parse_args(arguments), time.monotonic()
+    with tempfile.TemporaryDirectory() as folder:
+        run(prepared(Path(folder)), asked.runs, asked.steps, same=False)
+    took = time.monotonic() - began
+    print(f"state machine: {asked.runs} runs of up to {asked.steps} steps, 0 violations (0), {took:.0f} s: pass")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
