@@ -90,10 +90,9 @@ def visit(request: Request) -> Visit:
     secret = secret_of(request)
     with database_of(request).reading() as db:
         studio = db.get(Studio, 1)
-        if scheme.lower() == "bearer":
-            # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
-            for_scripts = request.url.path.startswith("/api/")
-            return Visit(person_of_token(db, token.strip()) if for_scripts else None, studio)
+        # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
+        if scheme.lower() == "bearer" and request.url.path.startswith("/api/"):
+            return Visit(person_of_token(db, token.strip()), studio)
         at = datetime.now(UTC)
         browser = browser_of(db, secret, at) if secret else None
         if browser is not None:

@@ -25,7 +25,7 @@ from service.records.db import open_database, sqlite_url
 from service.records.tables import Client, Step, Tally
 from service.studio.proofs import prove
 from tests.faults.forking import free_port, starting
-from tests.faults.kill_loop import a_studio_to_count_in
+from tests.faults.kill_loop import a_studio_to_count_in, signed_in_at
 from tests.faults.sync_order import a_tally
 
 SMALL_MB = 6
@@ -115,13 +115,11 @@ WAYS = {"a limit on files": by_a_limit} | ({"a small file system": by_a_small_fi
 def run(way: str, place: Path) -> Figures:
     """Fill the disk under a service that is counted on, look, make room, and look again."""
     with WAYS[way](place) as (folder, fill):
-        token, step_id = a_studio_to_count_in(folder)
+        secret, step_id = a_studio_to_count_in(folder)
         port = free_port()
-        headers = {"Authorization": f"Bearer {token}"}
-        base = f"http://127.0.0.1:{port}"
         with (
             starting(folder) as starter,
-            httpx2.Client(base_url=base, headers=headers, timeout=60, verify=False) as http,
+            signed_in_at(port, secret) as http,
         ):
             pid = starter.start(port)
             a_tally(http, step_id, 0)

@@ -16,6 +16,7 @@ import time
 from collections.abc import Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path
 
 import httpx2
@@ -24,12 +25,13 @@ from sqlmodel import select
 from service.records.db import migrate, open_database, sqlite_url
 from service.records.tables import Step, Tally
 from service.studio.proofs import prove
-from service.studio.sign_in import make_token
+from service.studio.sign_in import begin_session
+from service.web.deps import PLAIN_COOKIE
 from tests.building import a_garment
 from tests.counting import number, person, step, work_on
 from tests.databases import postgresql
 from tests.faults.forking import Starter, free_port, kill, starting
-from tests.serving import OWNER, START, open_studio
+from tests.serving import OWNER, open_studio
 
 CLIENTS = 4
 ACKNOWLEDGED_EACH = 60
@@ -73,7 +75,7 @@ class Figures:
 
 
 def a_studio_to_count_in(folder: Path, url: str = "") -> tuple[str, int]:
-    """A token, and a step of knots that may be counted, in a new studio in this folder or database."""
+    """The secret of the owner's browser, and a step of knots to count, in a new studio in this folder or database."""
     url = url or sqlite_url(folder)
     migrate(url)
     database = open_database(url)
@@ -81,9 +83,16 @@ def a_studio_to_count_in(folder: Path, url: str = "") -> tuple[str, int]:
     with database.writing() as db:
         garment_id = number(a_garment(db, "bib"))
         work_on(db, person(db, OWNER), garment_id, lambda row: row.operation == "ladder_knot")
-        step_id, token = number(step(db, garment_id, "ladder_knot")), make_token(db, OWNER, START)
+        step_id = number(step(db, garment_id, "ladder_knot"))
+        secret = begin_session(db, person(db, OWNER).id, datetime.now(UTC))
     database.close()
-    return token, step_id
+    return secret, step_id
+
+
+def signed_in_at(port: int, secret: str) -> httpx2.Client:
+    """The owner's browser, at the service on that port."""
+    base, cookies = f"http://127.0.0.1:{port}", {PLAIN_COOKIE: secret}
+    return httpx2.Client(base_url=base, cookies=cookies, timeout=60, verify=False)
 
 
 def run(
@@ -94,14 +103,14 @@ def run(
     Each time it is killed at some moment, after about so many answers. `server` is the address of a database in
     PostgreSQL; without it the records are a file in the folder.
     """
-    token, step_id = a_studio_to_count_in(folder, server)
+    secret, step_id = a_studio_to_count_in(folder, server)
     said, port = Said(), free_port()
     environment = {"DATABASE_URL": server} if server else {}
     with starting(folder, **environment) as starter:
         for turn in range(rounds):
-            _one_round(starter, port, said, Counting(token, step_id, turn, chance.randint(1, 2 * each)))
+            _one_round(starter, port, said, Counting(secret, step_id, turn, chance.randint(1, 2 * each)))
         pid = starter.start(port)
-        _send_again(port, said, Counting(token, step_id, rounds))
+        _send_again(port, said, Counting(secret, step_id, rounds))
         kill(pid)
     assert said.refused == [], said.refused[:3]
     return _figures(server or sqlite_url(folder), step_id, rounds, said)
@@ -111,7 +120,7 @@ def run(
 class Counting:
     """Who counts, on what, in which round, and after how many answers the service is killed."""
 
-    token: str
+    secret: str
     step_id: int
     turn: int
     answers: int = 0
@@ -156,8 +165,7 @@ def _send_again(port: int, said: Said, counting: Counting) -> None:
 
 
 def _client(port: int, counting: Counting) -> httpx2.Client:
-    headers = {"Authorization": f"Bearer {counting.token}"}
-    return httpx2.Client(base_url=f"http://127.0.0.1:{port}", headers=headers, timeout=60, verify=False)
+    return signed_in_at(port, counting.secret)
 
 
 def _sent(http: httpx2.Client, said: Said, counting: Counting, key: str) -> bool:

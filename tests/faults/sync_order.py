@@ -22,7 +22,7 @@ from pathlib import Path
 import httpx2
 
 from tests.faults.forking import CLEAN, TOP, free_port, wait_until_up
-from tests.faults.kill_loop import a_studio_to_count_in
+from tests.faults.kill_loop import a_studio_to_count_in, signed_in_at
 from tests.photographs import photo
 
 SYNCED = re.compile(r"\b(?:fsync|fdatasync)(?:\(\d+\)| resumed>\))\s*= 0")
@@ -70,7 +70,7 @@ def can_trace() -> bool:
 
 def traced(folder: Path, write: Callable[[httpx2.Client, int, int], httpx2.Response], writes: int) -> Order:
     """The order of syncs and answers while a served studio takes so many writes, one after the other."""
-    token, step_id = a_studio_to_count_in(folder)
+    secret, step_id = a_studio_to_count_in(folder)
     port, trace = free_port(), folder / "trace.txt"
     service = [sys.executable, "-m", "service.cli", "serve", "--data", str(folder), "--port", str(port)]
     process = subprocess.Popen(service, cwd=TOP, env=CLEAN, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
@@ -83,7 +83,7 @@ def traced(folder: Path, write: Callable[[httpx2.Client, int, int], httpx2.Respo
         )
         assert watching.stderr is not None
         watching.stderr.readline()  # it says that it is attached
-        _write_each(port, token, step_id, write, writes)
+        _write_each(port, secret, step_id, write, writes)
         watching.send_signal(signal.SIGINT)
         watching.communicate(timeout=30)
     finally:
@@ -93,10 +93,9 @@ def traced(folder: Path, write: Callable[[httpx2.Client, int, int], httpx2.Respo
 
 
 def _write_each(
-    port: int, token: str, step_id: int, write: Callable[[httpx2.Client, int, int], httpx2.Response], writes: int
+    port: int, secret: str, step_id: int, write: Callable[[httpx2.Client, int, int], httpx2.Response], writes: int
 ) -> None:
-    headers = {"Authorization": f"Bearer {token}"}
-    with httpx2.Client(base_url=f"http://127.0.0.1:{port}", headers=headers, timeout=60, verify=False) as http:
+    with signed_in_at(port, secret) as http:
         for place in range(writes):
             answer = write(http, step_id, place)
             assert answer.status_code in {200, 303}, answer.text[:300]

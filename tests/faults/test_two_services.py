@@ -5,7 +5,6 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
-import httpx2
 import pytest
 from sqlmodel import select
 
@@ -14,7 +13,7 @@ from service.records.tables import Step, Tally
 from service.studio.proofs import prove
 from tests.conftest import fresh_url
 from tests.faults.forking import free_port, kill, starting
-from tests.faults.kill_loop import a_studio_to_count_in
+from tests.faults.kill_loop import a_studio_to_count_in, signed_in_at
 from tests.photographs import photo
 
 CLIENTS = 16
@@ -27,16 +26,10 @@ def a_count(key: str) -> dict[str, Any]:
     return {"key": key, "counted": 2, "more_on_cloth": True}
 
 
-def send_all(ports: list[int], token: str, step_id: int) -> list[int]:
+def send_all(ports: list[int], secret: str, step_id: int) -> list[int]:
     """Every client sends each of its keys five times at once, by turns to each service; gives the answers' statuses."""
-    headers = {"Authorization": f"Bearer {token}"}
     with ExitStack() as held, ThreadPoolExecutor(CLIENTS) as pool:
-        clients = [
-            held.enter_context(
-                httpx2.Client(base_url=f"http://127.0.0.1:{port}", headers=headers, timeout=90, verify=False)
-            )
-            for port in ports
-        ]
+        clients = [held.enter_context(signed_in_at(port, secret)) for port in ports]
         sent = [
             (f"{client}-{key}", time) for client in range(CLIENTS) for key in range(KEYS_EACH) for time in range(TIMES)
         ]
@@ -53,16 +46,16 @@ def test_every_key_counts_once_however_often_and_wherever_it_is_sent(
     kind: str, services: int, tmp_path: Path, request: pytest.FixtureRequest
 ) -> None:
     url = fresh_url(kind, tmp_path, request) if kind == "postgresql" else sqlite_url(tmp_path)
-    token, step_id = a_studio_to_count_in(tmp_path, url)
+    secret, step_id = a_studio_to_count_in(tmp_path, url)
     ports = [free_port() for _ in range(services)]
     environment = {"DATABASE_URL": url} if kind == "postgresql" else {}
     with starting(tmp_path, **environment) as starter:
         running = [starter.start(port) for port in ports]
-        assert set(send_all(ports, token, step_id)) == {200}
-        _share_photos(ports, token)
+        assert set(send_all(ports, secret, step_id)) == {200}
+        _share_photos(ports, secret)
         kill(running[0])
         starter.start(ports[0])
-        assert set(send_all(ports, token, step_id)) == {200}
+        assert set(send_all(ports, secret, step_id)) == {200}
     database = open_database(url)
     with database.reading() as db:
         keys = list(db.exec(select(Tally.key).where(Tally.step_id == step_id)))
@@ -72,11 +65,10 @@ def test_every_key_counts_once_however_often_and_wherever_it_is_sent(
     database.close()
 
 
-def _share_photos(ports: list[int], token: str) -> None:
+def _share_photos(ports: list[int], secret: str) -> None:
     """A photo sent to the first service is seen at the last."""
-    headers = {"Authorization": f"Bearer {token}"}
     files = {"photos": ("work.jpg", photo(shade=3), "image/jpeg")}
-    sent = httpx2.post(f"http://127.0.0.1:{ports[0]}/garments/1/photos", files=files, headers=headers, timeout=60)
-    assert sent.status_code == 303, sent.text
-    seen = httpx2.get(f"http://127.0.0.1:{ports[-1]}/photos/1/small", headers=headers, timeout=60)
-    assert seen.headers["content-type"] == "image/jpeg"
+    with signed_in_at(ports[0], secret) as first, signed_in_at(ports[-1], secret) as last:
+        sent = first.post("/garments/1/photos", files=files)
+        assert sent.status_code == 303, sent.text
+        assert last.get("/photos/1/small").headers["content-type"] == "image/jpeg"
