@@ -36,5 +36,19 @@
     return [...mine, ...told.filter(({ key }) => !listed.has(key) && !gone.has(key))].slice(0, most);
   };
 
-  Stopline.place = { passInHand, pending, change, inWords, tidy, undoable };
+  // Minutes at it today: what the studio told of, and what was counted here since or has not come in yet.
+  const atItToday = (counts, { seconds, toldAt }, known, now = Date.now()) => {
+    const day = new Date(now).toDateString();
+    const told = new Date(toldAt).toDateString() === day ? seconds / 60 : 0;
+    const gone = new Set(counts.filter(({ kind, state }) => kind === "counter" && state !== "refused").map((each) => each.takes_back));
+    const here = counts.filter(({ key, kind, state, turn }) => kind === "work" && state !== "refused" && !gone.has(key) && !known.has(key)
+      && new Date(turn).toDateString() === day && (state !== "sent" || turn > toldAt));
+    return told + here.reduce((sum, { minutes }) => sum + (minutes ?? 0), 0);
+  };
+  const asTime = (minutes) => {
+    const whole = Math.ceil(minutes - DUST), hours = Math.floor(whole / 60), rest = whole % 60;
+    return [hours && `${hours} h`, rest && `${rest} min`].filter(Boolean).join(" ");
+  };
+
+  Stopline.place = { atItToday, asTime, passInHand, pending, change, inWords, tidy, undoable };
 })();

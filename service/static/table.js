@@ -22,11 +22,20 @@
 
   // The later of what the page says and what was answered since, with all that waits on top.
   const read = async () => {
-    counts = (await waiting.all()).filter((count) => count.step === step);
+    const every = await waiting.all();
+    showNeedleTime(every);
+    counts = every.filter((count) => count.step === step);
     const later = await waiting.step(step);
     const fresh = later && later.newest > Number(page.dataset.newest) ? later : { done: Number(page.dataset.done), quantity: Number(page.dataset.quantity) };
     const onTop = place.pending(counts).reduce((sum, count) => sum + place.change(count), 0);
     now = { quantity: fresh.quantity, done: Math.max(0, Math.min(place.tidy(fresh.done + onTop), fresh.quantity)) };
+  };
+
+  const showNeedleTime = (every) => {
+    const told = { seconds: Number(page.dataset.today), toldAt: Number(page.dataset.toldAt) };
+    const words = place.asTime(place.atItToday(every, told, known));
+    at("needle-time").hidden = !words;
+    at("needle-time").querySelector("span").textContent = words;
   };
 
   const say = (words) => { at("told").textContent = words; };

@@ -2,6 +2,7 @@
 
 import secrets
 from collections.abc import Callable
+from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -19,6 +20,7 @@ from service.records.queries.table import own_entries, recent_keys, step_in_hand
 from service.records.tables.sittings import LEAST_REST_MINUTES, MOST_NEEDLES, MOST_REST_MINUTES
 from service.studio.log import MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, take_back
 from service.studio.moving import ONCE
+from service.studio.needle_time import needle_seconds_today
 from service.studio.needles import NeedleAsk, count_needles
 from service.studio.sent_in import newest_of
 from service.studio.sign_in import Person
@@ -28,7 +30,16 @@ from service.web.forms import Form, Typed
 from service.web.render import STATIC
 from service.web.step_words import step_drawing
 from service.web.steps import Place, following_from, place_at
-from service.web.table_words import InHand, as_data, cautions_of, hoop_of, in_hand, makes_bundles, undo_as_data
+from service.web.table_words import (
+    InHand,
+    as_data,
+    cautions_of,
+    hoop_of,
+    in_hand,
+    makes_bundles,
+    needle_time,
+    undo_as_data,
+)
 
 router = APIRouter(include_in_schema=False)
 WORKER = "keeping-worker.js"
@@ -138,6 +149,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
     step, garment = place.step, place.garment
     assert step.id is not None
     assert garment.id is not None
+    at = datetime.now(UTC)
     hand, own = in_hand(place.work), own_entries(db, step.id, person.id)
     following, wishes = following_from(db, person, place), wishes_of(db, person.id)
     after = None if following is None else place_at(db, person, following.id).work
@@ -170,4 +182,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         needles=last_needles(db, person.id, garment.id),
         missing=[each for each in open_needles(db, garment.id) if not each.is_sitting],
         key=secrets.token_urlsafe(18),
+        needle_seconds=(seconds := needle_seconds_today(db, person.id, at)),
+        needle_time=needle_time(seconds),
+        told_at=int(at.timestamp() * 1000),
     )

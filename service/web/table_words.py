@@ -174,6 +174,17 @@ def hoop_of(work: Work) -> str:
     return next((f"Work {words}." for called, words in facts_of(work) if called == "Hoop"), "")
 
 
+def needle_time(seconds: int) -> str:
+    """Time at it, in whole minutes.
+
+    >>> needle_time(0), needle_time(20), needle_time(2520), needle_time(5700), needle_time(7200)
+    ('', '1 min', '42 min', '1 h 35 min', '2 h')
+    """
+    minutes = -(-seconds // 60)
+    hours, rest = divmod(minutes, 60)
+    return " ".join([f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest))
+
+
 def undo_as_data(entries: Sequence[OwnEntry]) -> str:
     """One's own counts that may be taken back, for the page's script, the newest first."""
     return _json([{"key": entry.key, "counted": entry.counted_tenths / 10} for entry in entries])

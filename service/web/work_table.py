@@ -26,11 +26,14 @@ from service.records.queries.standing import (
 )
 from service.records.tables import Cloth, Commission, Garment, Stitcher
 from service.studio.diary import Foreseen, PieceDays
+from service.studio.moving import ONCE
+from service.studio.needle_time import needle_seconds_today
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Reads, SignedInDesk
 from service.web.drawn import small_drawing
 from service.web.foreseeing import PlanHere
 from service.web.learning import learning_here, learning_of
+from service.web.table_words import needle_time
 from service.web.words import operation
 
 router = APIRouter(include_in_schema=False)
@@ -41,13 +44,16 @@ LONGEST_ID = 10
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One piece as the ledger writes it: `hurry` is a word when it needs a hand now."""
+    """One piece as the ledger writes it: `hurry` is a word when it needs a hand now, `at_table` whether its next step
+    is counted at the table by whoever looks.
+    """
 
     piece: Standing
     drawing: Markup
     left: HoursLeft | None = None
     hurry: str = ""
     days: PieceDays | None = None
+    at_table: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +107,7 @@ def show_work_table(
         asked=asked,
         over=OVER,
         today=desk.today,
+        needle_time=needle_time(needle_seconds_today(db, person.id, datetime.now(UTC))),
         empty=empty,
         any_garment=empty is None or _is_any_garment(db),
         between_hands=() if asked.state else not_settled(db, None if person.is_owner else person.stitcher_id),
@@ -147,8 +154,16 @@ def _rows(
         hurry = "" if days is None else hurry_of(piece, desk.today, days.chance)
         hand = piece.next_step.section_id if hurry and piece.next_step else None
         drawing = small_drawing(drawn[piece.id], piece.name, f"piece-{piece.id}", hand)
-        rows.append(Row(piece, drawing, left.get(piece.id), hurry, days))
+        at_table = counted_at_table(piece, desk.person)
+        rows.append(Row(piece, drawing, left.get(piece.id), hurry, days, at_table))
     return rows
+
+
+def counted_at_table(piece: Standing, person: Person | None) -> bool:
+    """Whether the next step of a piece is one to be counted at the table by this person, in whose hands it is."""
+    if piece.next_step is None or piece.next_step.unit in ONCE or person is None:
+        return False
+    return not person.is_owner or piece.on_shelf or person.name in piece.hands
 
 
 def hurry_of(piece: Standing, today: date, chance: float | None) -> str:

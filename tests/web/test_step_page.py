@@ -198,7 +198,7 @@ def test_how_a_knot_is_made_stands_with_its_drawing(stitcher: httpx2.Client, bib
 
 def test_the_next_step_is_offered_when_this_one_is_done(stitcher: httpx2.Client, bib: Bib) -> None:
     page = stitcher.get(_count(stitcher, bib.knots, quick="end").headers["location"]).text
-    assert re.search(r'<a class="act" href="/steps/\d+">Next: ', page)
+    assert re.search(r'<a class="act" href="/steps/\d+/table">Next: ', page)
     assert "Count it" not in page
 
 

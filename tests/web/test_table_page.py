@@ -3,6 +3,8 @@
 import json
 import re
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
 from html import unescape
 
 import httpx2
@@ -12,6 +14,7 @@ from sqlmodel import col, select
 from service.errors import Conflict
 from service.records.queries.needles import open_needles
 from service.records.tables import Event, NeedleCount, Section, Step, TableWish, Tally
+from service.studio.log import take_back
 from service.studio.nothing_open import check_nothing_open
 from service.studio.proofs import prove
 from tests.building import a_garment
@@ -159,6 +162,34 @@ def test_the_light_is_named_once(stitcher: httpx2.Client, bib: Bib) -> None:
     assert "EN 12464-1" in stitcher.get(f"/steps/{bib.knots}/table").text
     assert _post(stitcher, bib.knots, "/light").status_code == 303
     assert "EN 12464-1" not in stitcher.get(f"/steps/{bib.knots}/table").text
+
+
+def test_needle_time_today_is_told_to_herself_alone(
+    stitcher: httpx2.Client, owner: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    assert "Needle time today: <span></span>" in stitcher.get(f"/steps/{bib.knots}/table").text
+    _post(stitcher, bib.knots, reached="4", minutes="50")
+    _post(stitcher, bib.knots, reached="9", minutes="45")
+    with live.database.writing() as db:
+        her = person(db, STITCHER)
+        wrong = count(db, her, db.get_one(Step, bib.knots), 2, at=datetime.now(UTC), minutes=Decimal(30), key="wrong")
+        tally = db.exec(select(Tally).where(Tally.key == "wrong")).one()
+        take_back(db, her, number(tally), "back", datetime.now(UTC))
+        assert wrong.id == bib.knots
+    page = stitcher.get(f"/steps/{bib.knots}/table").text
+    assert "Needle time today: <span>1 h 35 min</span>" in page
+    assert _data(page, "today") == str(95 * 60)
+    assert "Your needle time today: 1 h 35 min" in stitcher.get("/").text
+    assert "needle time" not in owner.get("/").text
+
+
+def test_the_next_step_of_a_piece_in_her_hands_is_counted_at_the_table_at_once(
+    stitcher: httpx2.Client, owner: httpx2.Client, bib: Bib
+) -> None:
+    assert f'href="/steps/{bib.knots}/table">knot the edges</a>' in stitcher.get("/").text
+    assert f'href="/steps/{bib.knots}">knot the edges</a>' in owner.get("/").text
+    assert f'href="/steps/{bib.knots}/table">Go on: knot the edges' in stitcher.get(f"/garments/{bib.id}").text
+    assert f'href="/steps/{bib.knots}">The whole of this step' in stitcher.get(f"/steps/{bib.knots}/table").text
 
 
 def test_what_is_done_once_or_out_of_order_is_not_counted_here(

@@ -19,6 +19,7 @@ from service.records.tables import Account, Garment, Panel, Section, Step, Stitc
 
 PAGE = 50
 ROWS_AT_ONCE = 2000
+NEWEST = 5000  # more entries than a studio logs in a day
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,13 @@ def worked_by_piece(
 def seconds_in(db: Reading | Writing, span: Span) -> int:
     """All time logged in the span, in seconds."""
     return int(db.execute(_timed(select(func.coalesce(_SECONDS, 0)), span)).scalar_one())
+
+
+def seconds_of_newest(db: Reading | Writing, span: Span, account_id: int) -> int:
+    """What one person logged in a span that has just been, in seconds: looked for among the newest entries alone."""
+    last = select(func.coalesce(func.max(Tally.id), 0) - NEWEST).scalar_subquery()
+    own = _timed(select(func.coalesce(_SECONDS, 0)), span).where(col(Tally.account_id) == account_id)
+    return int(db.execute(own.where(col(Tally.id) > last)).scalar_one())
 
 
 def paid_to(db: Reading | Writing, stitcher_id: int | None = None) -> dict[int, int]:
