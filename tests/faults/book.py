@@ -9,7 +9,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
-from sqlmodel import col, func, select
+from sqlmodel import SQLModel, col, func, select
 
 from service.errors import Refusal
 from service.records.db import Database, Reading, Writing, open_database
@@ -59,19 +59,23 @@ class Book(RuleBasedStateMachine):
 
     def tried(self, act: Callable[[Writing], Any], *, told: bool = True) -> Any:
         """What the act gives, or its refusal; whatever is kept is told in the log, and nothing else is."""
-        before = self._told()
+        before, given = self._told(), self._given(act)
+        is_refused = isinstance(given, Refusal)
+        assert self._told() == before or not is_refused, given
+        assert self._told() > before or is_refused or not told, "a change that nothing tells of"
+        return given
+
+    def _given(self, act: Callable[[Writing], Any]) -> Any:
         try:
             with self.database.writing() as db:
                 given = act(db)
-                if hasattr(given, "model_dump"):
+                if isinstance(given, SQLModel):
                     db.flush()
                     db.refresh(given)
                     db.expunge(given)
+                return given
         except Refusal as refused:
-            assert self._told() == before, refused
             return refused
-        assert self._told() > before or not told, "a change that nothing tells of"
-        return given
 
     def _told(self) -> int:
         with self.database.reading() as db:

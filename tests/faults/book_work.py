@@ -38,7 +38,7 @@ class Work(Book):
         change = tenths if kind == "work" else -tenths
         given = self.tried(lambda db: add_tally(db, by, step_id, asked, START))
         may = piece.state in OPEN and (by.is_owner or piece.in_hands(by.stitcher_id or 0, step.panel))
-        fits = 0 <= step.done + change and (step.done + change <= step.quantity or (more and kind == "work"))
+        fits = step.done + change >= 0 and (step.done + change <= step.quantity or (more and kind == "work"))
         if isinstance(given, Refusal):
             passes = by.is_owner and overruled and step.operation not in NEVER_UNPICKED
             assert not (may and fits and passes), given
@@ -61,12 +61,12 @@ class Work(Book):
         self.read_quantities(garment_id)
         piece.counted(step_id, change, kind)
 
-    @rule(place=PLACE)
-    def work_on(self, place: int) -> None:
-        """The owner does the next ten steps whole."""
+    @rule(place=PLACE, most=st.sampled_from([3, 8, 100]))
+    def work_on(self, place: int, most: int) -> None:
+        """The owner does the next steps whole, or all of them."""
         garment_id, piece = self.piece(place)
         left = [key for key, step in piece.steps.items() if step.done < step.quantity]
-        for step_id in left[:10]:
+        for step_id in left[:most]:
             amount = piece.steps[step_id].quantity - piece.steps[step_id].done
             asked = TallyAsk(self.key(), Decimal(amount) / 10)
             given = self.tried(lambda db, at=step_id, asked=asked: add_tally(db, self.owner, at, asked, START))
