@@ -8,6 +8,7 @@ from datetime import datetime
 from sqlmodel import col, delete, select
 
 from service.errors import Conflict, Unreadable
+from service.reckoning.money import minor_digits
 from service.reckoning.price import quoted_chance
 from service.records.db import Reading, Writing
 from service.records.tables import Charges, ChargesInstalment, Event
@@ -55,6 +56,29 @@ USUALLY_INCLUDED = (
 USUALLY_LEFT_OUT = (
     "Changes asked for after this quote is accepted: they are quoted on their own.\nPostage and insurance on the way."
 )
+
+
+USUAL_SKEIN_UM = 8_000_000
+USUAL_STEP = 5
+
+
+def usual_charges(currency: str, hour_rate_minor: int) -> tuple[ChargesFacts, tuple[Part, ...]]:
+    """A start to change: everything but the rate of an hour, which only the owner can say."""
+    facts = ChargesFacts(
+        hour_rate_minor=hour_rate_minor,
+        overhead_minor_per_hour=0,
+        margin_hundredths=0,
+        price_step_minor=USUAL_STEP * 10 ** minor_digits(currency),
+        tax_name="",
+        tax_hundredths=0,
+        valid_days=30,
+        dearness_tenths=20,
+        alteration_fee_minor=0,
+        skein_um=USUAL_SKEIN_UM,
+        includes=USUALLY_INCLUDED,
+        leaves_out=USUALLY_LEFT_OUT,
+    )
+    return facts, USUAL_PARTS
 
 
 def charges_of(db: Reading | Writing) -> Charges | None:

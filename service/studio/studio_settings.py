@@ -21,6 +21,11 @@ class StudioFacts:
     usual_minutes_a_day: int
 
 
+def facts_of(studio: Studio) -> StudioFacts:
+    """What the studio says of itself now."""
+    return StudioFacts(*(getattr(studio, part.name) for part in fields(StudioFacts)))
+
+
 def change_studio(db: Writing, facts: StudioFacts) -> None:
     """Change the settings; a new usual day moves the latest day to begin of every open garment."""
     studio = db.exec(select(Studio)).one()

@@ -1,10 +1,11 @@
 """The page of what the studio charges. The owner's alone."""
 
+from collections.abc import Sequence
+
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.errors import Unreadable
-from service.reckoning.money import minor_digits
 from service.reckoning.price import quoted_chance
 from service.records.db import Reading, Writing
 from service.records.tables import Charges, Studio
@@ -12,13 +13,12 @@ from service.records.tables.quotes import DUES
 from service.studio.charges import (
     DEARNESS_TENTHS,
     MOST_INSTALMENTS,
-    USUAL_PARTS,
-    USUALLY_INCLUDED,
-    USUALLY_LEFT_OUT,
+    USUAL_SKEIN_UM,
     ChargesFacts,
     Part,
     charges_of,
     parts_of_price,
+    usual_charges,
     write_charges,
 )
 from service.web.again import OWNER_AFTER_PROOF
@@ -41,8 +41,6 @@ DEAR_WORDS = {
     90: "nine times as dear",
 }
 SPARE = 2
-USUAL_SKEIN_UM = 8_000_000
-USUAL_STEP = 5
 
 
 @router.get("")
@@ -94,20 +92,15 @@ def _dear(tenths: int) -> tuple[str, str, str]:
 
 
 def _usual(studio: Studio) -> Form:
-    """What stands there before anything was said: sentences to change, no rate."""
-    step = USUAL_STEP * 10 ** minor_digits(studio.currency)
-    values = {
-        "price_step": str(money_typed(step, studio.currency)),
-        "valid_days": "30",
-        "dearness": "20",
-        "skein": _skein(USUAL_SKEIN_UM, studio),
-        "includes": USUALLY_INCLUDED,
-        "leaves_out": USUALLY_LEFT_OUT,
-    }
-    return Form(values | _part_fields(USUAL_PARTS))
+    """What stands there before anything was said: a start to change, no rate and nothing that is nothing."""
+    facts, parts = usual_charges(studio.currency, 0)
+    form = _filled(facts, parts, studio)
+    for unsaid in ("hour_rate", "overhead", "margin", "tax", "alteration_fee"):
+        form.values.pop(unsaid)
+    return form
 
 
-def _filled(charges: Charges, parts: list[Part], studio: Studio) -> Form:
+def _filled(charges: Charges | ChargesFacts, parts: Sequence[Part], studio: Studio) -> Form:
     def money(minor: int) -> str:
         return str(money_typed(minor, studio.currency))
 
@@ -128,7 +121,7 @@ def _filled(charges: Charges, parts: list[Part], studio: Studio) -> Form:
     return Form(values | _part_fields(parts))
 
 
-def _part_fields(parts: tuple[Part, ...] | list[Part]) -> dict[str, str]:
+def _part_fields(parts: Sequence[Part]) -> dict[str, str]:
     fields = {}
     for at, part in enumerate(parts, 1):
         fields[f"percent-{at}"] = hundredths(part.percent_hundredths)

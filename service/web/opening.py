@@ -20,14 +20,15 @@ from service.web.offered import codes, currencies, time_zones
 
 router = APIRouter(include_in_schema=False)
 FIRST_RUN = Counted("first run", "")
+USUAL_ZONE = "Europe/London"
+USUAL_CURRENCY = "EUR"
 
 
 @router.get("/first-run")
 def show_first_run(desk: AnyDesk) -> Response:
     if desk.studio is not None:
         return desk.go("/")
-    form = Form({"length_unit": "cm", "count_unit": "cm", "currency": "EUR", "time_zone": "Europe/London"})
-    return _first_run_page(desk, form)
+    return _first_run_page(desk, Form())
 
 
 @router.post("/first-run")
@@ -42,10 +43,10 @@ def open_studio(desk: AnyDesk, form: Typed, db: Writes, at: Now) -> Response:
             form.fault("code", "Enter the code that the service printed when it was started.")
     studio = Studio(
         name=form.text("studio_name", called="the studio's name"),
-        time_zone=form.choice("time_zone", codes(time_zones()), called="a time zone"),
-        currency=form.choice("currency", codes(currencies()), called="a currency"),
-        length_unit=form.choice("length_unit", LENGTH_UNITS, called="a unit of length"),
-        count_unit=form.choice("count_unit", LENGTH_UNITS, called="how threads are counted"),
+        time_zone=form.choice("time_zone", codes(time_zones()), called="a time zone", needed=False) or USUAL_ZONE,
+        currency=form.choice("currency", codes(currencies()), called="a currency", needed=False) or USUAL_CURRENCY,
+        length_unit=form.choice("length_unit", LENGTH_UNITS, called="a unit of length", needed=False) or "cm",
+        count_unit=form.choice("count_unit", LENGTH_UNITS, called="how threads are counted", needed=False) or "cm",
         created_at=at,
     )
     password = form.values.get("password", "")
@@ -56,7 +57,9 @@ def open_studio(desk: AnyDesk, form: Typed, db: Writes, at: Now) -> Response:
         return _first_run_page(desk, form, 422)
     account = sign_in.make_first_owner(db, studio, owner, at)
     assert account.id is not None
-    return let_in(desk.request, RedirectResponse("/", 303), begin_whole(desk.request, db, account.id, at))
+    return let_in(
+        desk.request, RedirectResponse("/first-run/money", 303), begin_whole(desk.request, db, account.id, at)
+    )
 
 
 def _first_run_page(desk: Desk, form: Form, status: int = 200) -> Response:
@@ -69,8 +72,6 @@ def _first_run_page(desk: Desk, form: Form, status: int = 200) -> Response:
         status=status,
         form=form,
         ask_code=not here,
-        zones=time_zones(),
-        currencies=currencies(),
     )
 
 

@@ -31,12 +31,14 @@ from service.web import (
     design_changes,
     design_first,
     design_panels,
+    design_ready,
     design_sections,
     designs,
     diary,
     fibres,
     finding,
     finishing,
+    first_run,
     garments,
     guesses,
     handing_over,
@@ -77,6 +79,7 @@ from service.web import (
 
 PAGES = (
     *(photos, history),
+    *(first_run, design_ready),
     *(handing_over, handovers),
     *(sign_in, again, come_in, account, second_step, accounts, opening),
     *(house, work_table, finding, settings, backups, stitchers, clients, commissions),

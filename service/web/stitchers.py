@@ -55,7 +55,7 @@ def show_me(desk: SignedInDesk, db: Reads, person: SignedIn) -> Response:
 
 @router.post("/me/hours")
 def change_my_hours(desk: SignedInDesk, form: Typed, db: Writes, person: SignedIn) -> Response:
-    me, minutes = _own(db, person.stitcher_id), _minutes(form)
+    me, minutes = _own(db, person.stitcher_id), minutes_from(form)
     if form.wrong:
         return _own_page(desk, db, me, form, 422)
     assert me.id is not None
@@ -160,7 +160,7 @@ def _own(db: Reading | Writing, stitcher_id: int | None) -> Stitcher:
 
 
 def _own_page(desk: Desk, db: Reading | Writing, me: Stitcher, form: Form, status: int = 200) -> Response:
-    shown = form if form.wrong else Form(_hours(me))
+    shown = form if form.wrong else Form(hours_as_typed(me))
     assert me.id is not None
     books = account_shown(db, me.id)
     return desk.page("people/me.html", "people", status=status, form=shown, **_shown(desk, db, me), **books)
@@ -202,13 +202,14 @@ def _facts(desk: Desk, form: Form) -> stitchers.StitcherFacts:
     assert desk.studio is not None
     return stitchers.StitcherFacts(
         name=form.text("name", called="a name"),
-        minutes=_minutes(form),
+        minutes=minutes_from(form),
         pay_minor_per_hour=form.money_minor("pay", desk.studio.currency, called="the pay an hour"),
         notes=form.text("notes", called="the notes", most=10_000, needed=False),
     )
 
 
-def _minutes(form: Form) -> tuple[int, ...]:
+def minutes_from(form: Form) -> tuple[int, ...]:
+    """The minutes of each day of a week, from hours typed."""
     hours = [
         form.decimal(f"hours_{day}", called=f"the hours on {name}", most=24, needed=False)
         for day, name in zip(WEEKDAYS, DAYS, strict=True)
@@ -216,7 +217,8 @@ def _minutes(form: Form) -> tuple[int, ...]:
     return tuple(0 if amount is None else round(amount * 60) for amount in hours)
 
 
-def _hours(stitcher: Stitcher) -> dict[str, str]:
+def hours_as_typed(stitcher: Stitcher) -> dict[str, str]:
+    """The hours of her week as they would have been typed."""
     return {
         f"hours_{day}": f"{minutes / 60:.4g}"
         for day, minutes in zip(WEEKDAYS, stitchers.minutes_of(stitcher), strict=True)
@@ -232,7 +234,7 @@ def _filled(desk: Desk, stitcher: Stitcher) -> Form:
             "name": stitcher.name,
             "pay": "" if pay is None else str(money_typed(pay, desk.studio.currency)),
             "notes": stitcher.notes,
-            **_hours(stitcher),
+            **hours_as_typed(stitcher),
         }
     )
 

@@ -24,13 +24,14 @@ from service.records.queries.standing import (
     next_operations,
     open_garments,
 )
-from service.records.tables import Cloth, Commission, Garment, Stitcher
+from service.records.tables import Commission, Garment, Stitcher
 from service.studio.diary import Foreseen, PieceDays
 from service.studio.moving import ONCE
 from service.studio.needle_time import needle_seconds_today
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Reads, SignedInDesk
 from service.web.drawn import small_drawing
+from service.web.first_steps import first_way
 from service.web.foreseeing import PlanHere
 from service.web.learning import learning_here, learning_of
 from service.web.table_words import needle_time
@@ -95,6 +96,7 @@ def show_work_table(
     pieces, more = listed(db, wanted, _after(after, asked))
     unforeseen = dict.fromkeys(plan.days_of(piece.id).why_not for piece in pieces)
     left = {} if asked.state else learning.hours_left(db, [piece.id for piece in pieces])
+    way = None if asked.narrowed or asked.state else first_way(desk.request, db, person)
     empty = _empty(db, person) if not pieces and not asked.narrowed and not asked.state else None
     return desk.page(
         "garments/work_table.html",
@@ -109,6 +111,7 @@ def show_work_table(
         today=desk.today,
         needle_time=needle_time(needle_seconds_today(db, person.id, datetime.now(UTC))),
         empty=empty,
+        first_way=way,
         any_garment=empty is None or _is_any_garment(db),
         between_hands=() if asked.state else not_settled(db, None if person.is_owner else person.stitcher_id),
         **_filters(db, person, wanted, asked),
@@ -203,21 +206,10 @@ def _empty(db: Reading, person: Person) -> tuple[str, str, str]:
     """What belongs here while there is nothing, and the one thing to do next: its address and words."""
     if not person.is_owner:
         return ("Here stand the pieces in your hands. The owner gives them to you.", "", "")
-    if db.exec(select(Cloth.id).limit(1)).first() is None:
-        return (
-            "Nothing is planned on a guess: the first thing wanted is a counted cloth.",
-            "/cloth/new",
-            "Measure your first cloth",
-        )
     is_open = col(Commission.state).in_(("asked", "quoted", "agreed"))
     found = db.exec(
         select(Commission.id, Commission.title).where(is_open).order_by(col(Commission.wanted_on)).limit(1)
     ).first()
     if found is None:
         return ("A garment is made for a commission.", "/commissions/new", "Write down a commission")
-    said = (
-        "No piece is being made just now."
-        if _is_any_garment(db)
-        else "Every piece being made will stand here, with what is left to do."
-    )
-    return (said, f"/commissions/{found[0]}/make", f"Make a garment for {found[1]}")
+    return ("No piece is being made just now.", f"/commissions/{found[0]}/make", f"Make a garment for {found[1]}")

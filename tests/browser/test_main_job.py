@@ -10,7 +10,6 @@ from sqlmodel import select
 
 from service.records.tables import Garment, Step
 from tests.browser.seeing import Watch
-from tests.building import DESIGNS
 from tests.serving import Live
 
 HEIGHTS = {390: 844, 1280: 900}
@@ -75,9 +74,10 @@ def walk(browser: Browser, unopened: Live, request: pytest.FixtureRequest) -> It
 def test_from_an_empty_studio_to_a_half_done_bib(walk: Walk) -> None:
     _open_the_studio(walk)
     _measure_a_cloth(walk)
-    _bring_in_a_design(walk)
+    _pick_a_design(walk)
     _promise(walk)
     _make(walk)
+    _see_a_price(walk)
     _cut_and_mark(walk)
     _be_refused_out_of_order(walk)
     _go_on_to_the_knots(walk)
@@ -90,37 +90,39 @@ def _open_the_studio(walk: Walk) -> None:
     walk.open("/", "first page")
     walk.fill(name="Ottilie Brook", email="owner@studio.example", password="seven linen threads")
     walk.fill(studio_name="Larkfield Whitework")
-    walk.press("Open the studio", "Measure your first cloth", "empty work table")
+    walk.press("Open the studio", "Money and units", "second page")
+    walk.fill(hour_rate="28")
+    walk.press("Keep, and go on to the hours", "Hours at the needle", "third page")
+    walk.fill(hours_mon="3", hours_thu="4")
+    walk.press("Keep, and go on to the cloth", "Your first cloth", "fourth page")
 
 
 def _measure_a_cloth(walk: Walk) -> None:
-    walk.follow("Measure your first cloth", "new cloth")
-    walk.fill(name="Fine linen", fibre="linen", width="140", on_hand="4")
-    walk.press("Keep, and count its threads", "Count the threads of Fine linen", "count")
-    walk.fill(over="5 cm")
-    walk.fill(**{f"warp__{place}": "100" for place in range(1, 6)}, **{f"weft__{place}": "95" for place in range(1, 6)})
-    walk.press("Write them down", "Fine linen", "cloth")
-    expect(walk.page.locator("main")).to_contain_text("20")
+    walk.fill(name="Fine linen", fibre="linen", width="140", on_hand="4", over="5 cm")
+    walk.fill(**{f"warp__{place}": "100" for place in (1, 2, 3)}, **{f"weft__{place}": "95" for place in (1, 2, 3)})
+    walk.press("Write it down", "Choose the first design", "way to the first tally")
 
 
 def _promise(walk: Walk) -> None:
-    walk.open("/clients/new", "new client")
+    walk.open("/", "way to the client")
+    walk.follow("Write down the client", "new client")
     walk.fill(name="Hester Vane")
     walk.press("Keep", "Hester Vane", "client")
-    walk.follow("Write down a commission", "new commission")
+    walk.open("/", "way to the commission")
+    walk.follow("Write down what she asks for", "new commission")
+    walk.choose("client", "Hester Vane")
     walk.fill(title="Christening of Ivy", wanted_on="2099-05-16")
     walk.press("Keep", "Christening of Ivy", "commission")
 
 
-def _bring_in_a_design(walk: Walk) -> None:
-    walk.open("/designs", "no designs")
-    walk.open("/designs/import", "bring in a design")
-    walk.fill(text=(DESIGNS / "bib.toml").read_text(encoding="utf-8"))
-    walk.press("Bring it in", "Bib with three bands", "design")
+def _pick_a_design(walk: Walk) -> None:
+    walk.follow("Choose the first design", "designs that are ready")
+    walk.press("Take it Bib with three bands", "Bib with three bands", "design")
 
 
 def _make(walk: Walk) -> None:
-    walk.follow("Make a garment", "choose a design")
+    walk.open("/", "way to the garment")
+    walk.follow("Lay the design on the cloth", "choose a design")
     walk.choose("design", "Bib")
     walk.press("Look at it", "Cloth for the bib", "choose the cloths")
     walk.choose("cloth.bib", "Fine linen")
@@ -130,8 +132,14 @@ def _make(walk: Walk) -> None:
     walk.press("Make it on this cloth", "Begin: cut the block", "garment")
 
 
+def _see_a_price(walk: Walk) -> None:
+    walk.open("/", "way to a price")
+    walk.press("Reckon the first quote", "Quote, version 1", "quote")
+
+
 def _cut_and_mark(walk: Walk) -> None:
-    walk.follow("Begin: cut the block", "step done once")
+    walk.open("/", "way to the first tally at its end")
+    walk.follow("Open the first step", "step done once")
     expect(walk.page.get_by_text("This cannot be undone.")).to_be_visible()
     for done, following in (("Cut the block", "wash"), ("Wash", "press"), ("Press", "trace"), ("Trace", "mark")):
         expect(walk.page.get_by_role("heading", level=1)).to_contain_text(done)

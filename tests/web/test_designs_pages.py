@@ -61,7 +61,7 @@ def _plain(page: str) -> str:
 
 
 def test_an_empty_list_offers_the_one_next_thing(owner: httpx2.Client, stitcher: httpx2.Client) -> None:
-    assert "Draw up the first design" in owner.get("/designs").text
+    assert "Choose one that is ready" in owner.get("/designs").text
     page = stitcher.get("/designs").text
     assert "No design is drawn up yet." in page
     assert "/designs/new" not in page

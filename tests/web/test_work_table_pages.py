@@ -8,13 +8,15 @@ import pytest
 
 from service.records.db import Writing
 from service.records.queries.standing import NextStep, Standing
-from service.records.tables import Commission, Garment
+from service.records.tables import Cloth, Commission, Garment
+from service.studio.making import MakingAsk, make_garment
 from service.studio.standing import call_off, resummarise
 from service.studio.stitchers import change_hours
 from service.web.work_table import hurry_of
 from tests.building import a_cloth, a_commission, a_garment
 from tests.counting import number, person, step, stitcher_id, work_on
 from tests.giving import Giving, give
+from tests.quoting import charge
 from tests.serving import OWNER, START, STITCHER, Live
 
 TODAY = date(2027, 3, 1)
@@ -204,20 +206,65 @@ def test_lists_of_other_states_are_offered_once_there_is_a_garment(owner: httpx2
     assert 'href="/?state=called%20off"' in owner.get("/").text
 
 
-def test_an_empty_table_offers_the_one_thing_to_do_next(owner: httpx2.Client, live: Live) -> None:
-    assert 'href="/cloth/new">Measure your first cloth</a>' in owner.get("/").text
+def _acts(page: str) -> list[tuple[str, str]]:
+    """Where the table leads while it is empty, with the words."""
+    links = re.findall(r'<a class="act" href="([^"]+)">([^<]+)</a>', page)
+    return links + re.findall(r'<form method="post" action="([^"]+)"><button type="submit">([^<]+)</button>', page)
+
+
+def test_an_empty_studio_is_led_to_its_first_tally_one_thing_at_a_time(owner: httpx2.Client, live: Live) -> None:
+    assert _acts(owner.get("/").text) == [("/first-run/cloth", "Measure your first cloth")]
+    with live.database.writing() as db:
+        db.add(Cloth(name="Fine linen", fibre="linen", width_um=1_400_000, created_at=START))
+    assert _acts(owner.get("/").text) == [("/cloth/1/count", "Count its threads, warp and weft")]
     with live.database.writing() as db:
         a_cloth(db)
-    assert 'href="/commissions/new">Write down a commission</a>' in owner.get("/").text
+    assert _acts(owner.get("/").text) == [("/designs/ready", "Choose the first design")]
+    assert owner.post("/designs/ready", data={"key": "handkerchief"}).headers["location"] == "/designs/1"
+    assert _acts(owner.get("/").text) == [("/clients/new", "Write down the client")]
     with live.database.writing() as db:
-        commission = number(a_commission(db))
-    page = owner.get("/").text
-    assert f'href="/commissions/{commission}/make">Make a garment for Christening of Ivy</a>' in page
+        a_commission(db)
+    assert _acts(owner.get("/").text) == [("/commissions/1/make", "Lay the design on the cloth")]
     with live.database.writing() as db:
-        kept = db.get_one(Commission, commission)
+        garment = number(make_garment(db, MakingAsk(1, 1, {"square": 2}), START))
+    assert _acts(owner.get("/").text) == [("/settings/charges?for=1", "Say what an hour costs")]
+    with live.database.writing() as db:
+        charge(db)
+    assert ("/commissions/1/quotes", "Reckon the first quote") in _acts(owner.get("/").text)
+    owner.post("/commissions/1/quotes")
+    assert [words for _, words in _acts(owner.get("/").text)] == ["Open the first step"]
+    with live.database.writing() as db:
+        work_on(db, person(db, OWNER), garment, lambda row: row.operation == "mark")
+    assert "first tally" not in owner.get("/").text
+
+
+def test_a_stitcher_is_not_led_through_an_empty_studio(stitcher: httpx2.Client) -> None:
+    page = stitcher.get("/").text
+    assert _acts(page) == []
+    assert "Here stand the pieces in your hands. The owner gives them to you." in page
+
+
+def test_a_design_that_is_ready_is_taken_once(owner: httpx2.Client) -> None:
+    assert owner.get("/designs/ready").text.count("Take it<span") == 8
+    owner.post("/designs/ready", data={"key": "bib"})
+    page = owner.get("/designs/ready").text
+    assert page.count("Take it<span") == 7
+    assert '<a href="/designs/1">Open it</a>' in page
+    assert owner.post("/designs/ready", data={"key": "bib"}).status_code == 409
+    assert owner.post("/designs/ready", data={"key": "../studio"}).status_code == 404
+
+
+def test_a_table_without_open_pieces_offers_the_next_garment(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        garment_id = number(_named(db, "Ivy gown", 40))
+        work_on(db, person(db, OWNER), garment_id, lambda row: row.operation == "mark")
+        call_off(db, garment_id, "not wanted", person(db, OWNER).id, START)
+    assert _acts(owner.get("/").text) == [("/commissions/1/make", "Make a garment for Christening of Ivy")]
+    with live.database.writing() as db:
+        kept = db.get_one(Commission, 1)
         kept.state = "closed"
         db.add(kept)
-    assert 'href="/commissions/new">Write down a commission</a>' in owner.get("/").text
+    assert _acts(owner.get("/").text) == [("/commissions/new", "Write down a commission")]
 
 
 def test_a_page_that_asks_for_its_rows_gets_them_alone(owner: httpx2.Client, live: Live) -> None:

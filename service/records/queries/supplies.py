@@ -4,7 +4,8 @@ from sqlalchemy import func
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
-from service.records.queries.people import PAGE, holding
+from service.records.folding import holding
+from service.records.queries.people import PAGE
 from service.records.tables import Supply, SupplyUse
 
 
