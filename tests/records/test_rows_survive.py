@@ -11,7 +11,16 @@ from sqlmodel import SQLModel, select
 
 from service.records.db import Writing, alembic_config, migrate, open_database
 from service.records.photo_store import FolderStore
-from service.records.tables import AccessToken, Account, CalendarLink, Erasure, KeptResult, LoginSession, Studio
+from service.records.tables import (
+    AccessToken,
+    Account,
+    CalendarLink,
+    Erasure,
+    KeptResult,
+    LoginSession,
+    LookedAt,
+    Studio,
+)
 from service.records.tables.doors import KnownBrowser, RecoveryCode, SecondStep, SignInTry, WayIn
 from service.studio.demo import fill_or_refresh
 from service.studio.proofs import prove
@@ -57,6 +66,7 @@ def full_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 account_id=account.id, secret_sha256="a", created_at=AT, last_seen_at=AT, ends_at=AT + timedelta(1)
             )
         )
+        db.add(LookedAt(account_id=account.id, at=AT))
         db.add(KeptResult(garment_id=1, route="tucks", asked="{}", answer="{}", at=AT))
         db.add(Erasure(client_id=1, account_id=account.id, at=AT))
         db.add(CalendarLink(account_id=account.id, secret_sha256="c", created_at=AT))

@@ -27,7 +27,7 @@ from service.records.tables.quotes import (
 from service.records.tables.reckoner import KeptResult
 from service.records.tables.seals import EventSeal, LastSeal
 from service.records.tables.sittings import NeedleCount, TableWish
-from service.records.tables.studio import Event, Studio
+from service.records.tables.studio import Event, LookedAt, Studio
 from service.records.tables.thread import ThreadUsed
 from service.records.tables.window import ClientWish, MessageWords, ShareLink, WindowVisit
 
@@ -64,6 +64,7 @@ __all__ = [
     "KnownBrowser",
     "LastSeal",
     "LoginSession",
+    "LookedAt",
     "Maker",
     "MessageWords",
     "NeedleCount",

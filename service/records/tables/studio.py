@@ -29,10 +29,21 @@ class Studio(SQLModel, table=True):
     currency: str = "EUR"
     length_unit: str = "cm"
     count_unit: str = "cm"
+    numbers: str = Field(default="en_GB", sa_column_kwargs={"server_default": "en_GB"})
     usual_minutes_a_day: int = Field(default=90, sa_type=Whole)
     is_demo: bool = False
     second_step_needed: bool = Field(default=False, sa_column_kwargs={"server_default": text("false")})
     created_at: datetime = Field(sa_type=Instant)
+
+
+class LookedAt(SQLModel, table=True):
+    """When somebody last looked at what the others had done."""
+
+    __tablename__ = "looked_at"
+
+    id: int | None = Field(default=None, primary_key=True)
+    account_id: int = Field(foreign_key="account.id", unique=True)
+    at: datetime = Field(sa_type=Instant)
 
 
 class Event(SQLModel, table=True):
