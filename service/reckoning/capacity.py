@@ -21,6 +21,7 @@ DUST = 1e-9  # hours added up in another order differ by less than this
 # guesses from memory, no source: of ten planned hours nine are worked, and weeks differ by a third
 AVAILABLE = 0.9
 AVAILABLE_LN_SD = 0.10
+MOST_AVAILABLE = 100.0  # a hundred times what was planned, either way, is a slip
 WEEK_LN_SD = 0.30
 WEEK_SHAPE = 4.0
 LEAST_SHARE = 0.1
@@ -29,10 +30,14 @@ ROUNDS = 10
 
 @dataclass(frozen=True, slots=True)
 class Availability:
-    """Hours really worked over hours planned: its median, and the sd of its logarithm."""
+    """Hours really worked over hours planned: its median, and the sd of its logarithm; raises Wrong for what is none."""
 
     median: float = AVAILABLE
     ln_sd: float = AVAILABLE_LN_SD
+
+    def __post_init__(self) -> None:
+        above_zero("median", self.median, MOST_AVAILABLE)
+        not_below("ln_sd", self.ln_sd, 0, MOST_AVAILABLE)
 
 
 @dataclass(frozen=True, slots=True)
