@@ -106,6 +106,26 @@ def token(email: str, data: Data = None) -> None:
     print(made)
 
 
+@app.command("way-in")
+def way_in(
+    email: str,
+    without_second_step: Annotated[bool, typer.Option("--without-second-step", help="Her phone is lost too.")] = False,
+    data: Data = None,
+) -> None:
+    """Print a link path with which this account chooses a new password, for an owner who is locked out."""
+    from service.studio.second_step import turn_off
+    from service.studio.sign_in import account_called
+    from service.studio.ways_in import make_way_in
+
+    at = datetime.now(UTC)
+    with beside(settings_for(data)) as database, database.writing() as db:
+        account_id = account_called(db, email)
+        secret = make_way_in(db, account_id, None, "reset", at)
+        if without_second_step:
+            turn_off(db, account_id, None, at)
+    print(f"Open /come-in/{secret} at the service's address within three hours. It opens once.")
+
+
 @app.command("add-account")
 def add_account(
     email: str,

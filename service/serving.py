@@ -87,7 +87,7 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
     stopping = threading.Event()
     thread = rounds.start(stopping.wait)
     try:
-        uvicorn.Server(server_settings(app, host, port)).run(sockets=[taken])
+        uvicorn.Server(server_settings(app, host, port, settings.proxy)).run(sockets=[taken])
     finally:
         stopping.set()
         thread.join(STOP_WITHIN_S)
@@ -108,15 +108,16 @@ def listen(host: str, port: int) -> socket.socket:
         raise Conflict(f"{host} cannot be listened on at {port}: {error.strerror}. Name another with --port.") from None
 
 
-def server_settings(app: FastAPI, host: str, port: int) -> uvicorn.Config:
-    """How the server runs: no log of its own, no word of itself, no header of a proxy believed."""
+def server_settings(app: FastAPI, host: str, port: int, proxy: str = "") -> uvicorn.Config:
+    """How the server runs: no log of its own, no word of itself, no forwarded header believed but from that proxy."""
     return uvicorn.Config(
         app,
         host=host,
         port=port,
         access_log=False,
         log_config=None,
-        proxy_headers=False,
+        proxy_headers=bool(proxy),
+        forwarded_allow_ips=proxy,
         server_header=False,
         ws="none",
         timeout_graceful_shutdown=STOP_WITHIN_S,

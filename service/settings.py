@@ -23,6 +23,7 @@ class Settings(BaseSettings):
     backup_days: int = Field(default=7, ge=0, le=366, alias="STOPLINE_BACKUP_DAYS")
     backup_weeks: int = Field(default=8, ge=0, le=520, alias="STOPLINE_BACKUP_WEEKS")
     https: bool = Field(default=False, alias="STOPLINE_HTTPS")
+    proxy: str = Field(default="", alias="STOPLINE_PROXY")
 
     @cached_property
     def url(self) -> str:

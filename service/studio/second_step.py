@@ -101,7 +101,7 @@ def takes_code(db: Writing, account_id: int, typed: str, at: datetime) -> bool:
     return used.rowcount == 1
 
 
-def turn_off(db: Writing, account_id: int, by_id: int, at: datetime) -> None:
+def turn_off(db: Writing, account_id: int, by_id: int | None, at: datetime) -> None:
     """Ask this account for the password alone from now on."""
     db.connection().execute(delete(SecondStep).where(col(SecondStep.account_id) == account_id))
     _drop_codes(db, account_id)

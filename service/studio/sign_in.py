@@ -221,6 +221,13 @@ def person_of_token(db: Reading, token: str) -> Person | None:
     return _person_of(row) if row else None
 
 
+def account_called(db: Session, email: str) -> int:
+    """The number of the account that signs in with that address, or a refusal."""
+    account = _account(db, email)
+    assert account.id is not None
+    return account.id
+
+
 def _account(db: Session, email: str) -> Account:
     account = db.exec(select(Account).where(Account.email == email.strip().lower())).first()
     if account is None:
