@@ -53,6 +53,22 @@ def mirrors_of(design: Design, key: str) -> tuple[str, ...]:
     return tuple(section.key for section in design.every_section if (section.mirror_of or section.key) == first)
 
 
+def stands_opposite(design: Design, key: str) -> tuple[float, float]:
+    """Return where the mirror of a panel stands in the drawing: as far from the other edge of its side as it from one.
+
+    One that stands in the middle has its mirror beside it. `design` need not be drawn up. Raises Wrong for an unknown
+    panel.
+    """
+    whole = drawn_up(design)
+    panel = whole.panel(key)
+    beside = [one for one in whole.panels if one.side == panel.side or "both" in {one.side, panel.side}]
+    left = min(one.at_mm[0] for one in beside)
+    right = max(one.at_mm[0] + one.block_width_mm for one in beside)
+    x, y = panel.at_mm
+    opposite = left + right - x - panel.block_width_mm
+    return (x + panel.block_width_mm, y) if abs(opposite - x) < 1 else (opposite, y)
+
+
 def _panel(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
     if not panel.mirror_of:
         return panel

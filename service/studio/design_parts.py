@@ -93,3 +93,70 @@ def place_in_words(table: Mapping[str, Any], place: str) -> str:
         if isinstance(found, dict) and isinstance(found.get("name"), str):
             names.append(found["name"])
     return ", ".join(names) or place
+
+
+def with_part_after(table: Table, path: Path, key: str, part: Mapping[str, Any]) -> Table:
+    """The tables with this part under that key, behind the part at the path."""
+    part_at(table, path)
+    whole = deepcopy(table)
+    place = part_at(whole, path[:-1])
+    ordered: Table = {}
+    for name, one in place.items():
+        ordered[name] = one
+        if name == path[-1]:
+            ordered[key] = dict(part)
+    place.clear()
+    place.update(ordered)
+    return whole
+
+
+def copied_section(table: Table, path: Path) -> tuple[Table, str]:
+    """The tables with a section copied right behind itself, and the copy's name in the text; it mirrors nothing new."""
+    part = deepcopy(part_at(table, path))
+    part["name"] = f"{part['name']}, copy"
+    key = free_key(part["name"], tuple(part_at(table, path[:-1])), "section")
+    return with_part_after(table, path, key, part), key
+
+
+def mirrored_section(table: Table, path: Path) -> tuple[Table, str]:
+    """The tables with a section's mirror right behind it, and the mirror's name in the text.
+
+    On the joined garment the mirror lies on the panels that mirror those of the first, and on the others themselves.
+    A mirror of a mirror is one of the first.
+    """
+    part = part_at(table, path)
+    key = ".".join(name for name in path if name not in ("panels", "sections"))
+    first = part.get("mirror_of") or key
+    mirror = {"name": other_side(part["name"]), "kind": part["kind"], "mirror_of": first}
+    if "on" in part:
+        mirror["on"] = {_other_panel(table, panel): {} for panel in part["on"]}
+    own = free_key(mirror["name"], tuple(part_at(table, path[:-1])), "section")
+    return with_part_after(table, path, own, mirror), own
+
+
+def mirrored_panel(table: Table, key: str, at_mm: tuple[float, float]) -> tuple[Table, str]:
+    """The tables with a panel's mirror right behind it, standing there in the drawing, and the mirror's name."""
+    path = ("panels", key)
+    part = part_at(table, path)
+    first = part.get("mirror_of") or key
+    mirror = {"name": other_side(part["name"]), "side": part["side"], "at_mm": list(at_mm), "mirror_of": first}
+    own = free_key(mirror["name"], tuple(table["panels"]), "panel")
+    return with_part_after(table, path, own, mirror), own
+
+
+def other_side(name: str) -> str:
+    """What the mirror of something is called.
+
+    >>> other_side("Sleeve, right"), other_side("Left tuck"), other_side("Pocket")
+    ('Sleeve, left', 'Right tuck', 'Pocket, mirrored')
+    """
+    swap = {"right": "left", "left": "right", "Right": "Left", "Left": "Right"}
+    swapped = re.sub(r"\b(right|left|Right|Left)\b", lambda found: swap[found[0]], name)
+    return f"{name}, mirrored" if swapped == name else swapped
+
+
+def _other_panel(table: Table, key: str) -> str:
+    """The panel that mirrors this one, or that it mirrors; itself where there is none."""
+    of = table["panels"].get(key, {}).get("mirror_of")
+    mirrors = (other for other, part in table["panels"].items() if part.get("mirror_of") == key)
+    return of or next(mirrors, key)

@@ -9,6 +9,7 @@ from sqlmodel import select
 from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.carry import plan_garment
 from service.reckoning.design_text import read_design
+from service.reckoning.design_writing import write_design
 from service.reckoning.designs import ClothCounts, Design
 from service.reckoning.guesses import STATED, Guesses, seconds_for
 from service.reckoning.plans import GarmentPlan, PanelPlan, SectionChoice, SectionFigures, SectionPlan
@@ -20,6 +21,7 @@ from service.records.tables import Commission, Garment, Panel, Section, Step
 from service.studio.cloth import CountsNow, current_counts
 from service.studio.guesses import guesses_of
 from service.studio.places import write_outline, write_places
+from service.studio.sizes import in_size
 from service.studio.standing import resummarise
 
 UM_PER_MM = 1000
@@ -30,6 +32,7 @@ class MakingAsk:
     """Which design is made for which commission, on which cloths, with what choices.
 
     `cloths` names a cloth for each role of the design, or for one panel by its key, which goes before its role.
+    `size_cm` makes it in another of its sizes than it is drawn up in.
     """
 
     commission_id: int
@@ -37,6 +40,7 @@ class MakingAsk:
     cloths: Mapping[str, int]
     choices: Mapping[str, SectionChoice] = field(default_factory=dict)
     name: str = ""
+    size_cm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +54,17 @@ class Drafted:
 
 
 def draft(
-    db: Reading | Writing, design_id: int, cloths: Mapping[str, int], choices: Mapping[str, SectionChoice]
+    db: Reading | Writing,
+    design_id: int,
+    cloths: Mapping[str, int],
+    choices: Mapping[str, SectionChoice],
+    size_cm: int | None = None,
 ) -> Drafted:
     """Plan a design on chosen cloths without keeping anything."""
     row = db.get(tables.Design, design_id)
     if row is None:
         raise NotFound("There is no such design.")
-    design = read_design(row.document)
+    design = in_size(read_design(row.document), size_cm)
     counts = {name: _counts(db, name, cloth_id) for name, cloth_id in cloths.items()}
     missing = [cloth.role for cloth in design.cloths if cloth.role not in cloths]
     if missing:
@@ -79,7 +87,7 @@ def make_garment(db: Writing, ask: MakingAsk, at: datetime) -> Garment:
         raise NotFound("There is no such commission.")
     if commission.state in {"closed", "called off"}:
         raise Conflict(f"This commission is {commission.state}; nothing more is made for it.")
-    drafted = draft(db, ask.design_id, ask.cloths, ask.choices)
+    drafted = draft(db, ask.design_id, ask.cloths, ask.choices, ask.size_cm)
     waiting = [section.name for section in drafted.plan.sections if section.waits]
     if waiting:
         raise Conflict(f"Choose first what to do about: {', '.join(waiting)}.")
@@ -89,7 +97,7 @@ def make_garment(db: Writing, ask: MakingAsk, at: datetime) -> Garment:
         design_id=ask.design_id,
         name=ask.name or _numbered(db, ask.commission_id, drafted.design.name),
         size=drafted.design.size,
-        document=row.document,
+        document=row.document if ask.size_cm is None else write_design(drafted.design),
         wanted_on=commission.wanted_on,
         start_by=commission.wanted_on,
         created_at=at,

@@ -6,7 +6,7 @@ from fastapi.responses import Response
 from service.errors import Conflict
 from service.reckoning.asked import Wrong
 from service.reckoning.design_text import design_of, read_design
-from service.reckoning.designs import Faults
+from service.reckoning.designs import Design, Faults
 from service.records import tables
 from service.records.db import Reading, Writing
 from service.studio import designs
@@ -125,7 +125,18 @@ def _hub(desk: Desk, db: Reading | Writing, row: tables.Design, form: Form, stat
         drawing=design_pages.drawing_to_change(drawn, row.id),
         told=design_pages.findings_of(drawn.plan.sections),
         in_use=designs.is_in_use(db, row.id),
+        even=_even(drawn.design),
     )
+
+
+def _even(design: Design) -> set[str]:
+    """The sections that lie the same to the right and to the left already: nothing is gained by mirroring them."""
+    return {
+        section.key
+        for section in design.every_section
+        if section.direction == "across"
+        and all(one.from_mm is None and one.to_mm is None for one in section.placements)
+    }
 
 
 @router.post("/panels/{key}/move")

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, get_args
+from typing import Annotated, Any, get_args
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from fastapi.responses import Response
 from sqlmodel import col, select
 
@@ -14,6 +14,7 @@ from service.reckoning.bands import LeftOverWay
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import Design
 from service.reckoning.plans import BundleChoice, DepthChoice, SectionChoice
+from service.reckoning.sizes import size_range, size_words
 from service.records import tables
 from service.records.db import Reading, Writing
 from service.records.queries.cloth import readings_that_count
@@ -38,7 +39,9 @@ class ShelfCloth:
 
 
 @router.get("/designs/{design_id}/make")
-def show_commissions_to_make_for(desk: OwnerDesk, db: Reads, design_id: Id) -> Response:
+def show_commissions_to_make_for(
+    desk: OwnerDesk, db: Reads, design_id: Id, size: Annotated[str, Query(pattern=r"\d{0,3}")] = ""
+) -> Response:
     design = _design_row(db, design_id)
     commissions = db.exec(
         select(Commission)
@@ -46,7 +49,7 @@ def show_commissions_to_make_for(desk: OwnerDesk, db: Reads, design_id: Id) -> R
         .order_by(col(Commission.wanted_on), col(Commission.id))
         .limit(200)
     ).all()
-    return desk.page("garments/make_for.html", "designs", design=design, commissions=commissions)
+    return desk.page("garments/make_for.html", "designs", design=design, commissions=commissions, size=size)
 
 
 @router.get("/commissions/{commission_id}/make")
@@ -63,12 +66,12 @@ def make(desk: OwnerDesk, form: Typed, db: Writes, at: Now, commission_id: Id) -
         return _making_page(desk, db, commission_id, form, 422)
     design_id, design, cloths = chosen
     name = form.text("name", called="the garment's name", needed=False)
-    drafted = _drafted(db, design_id, cloths, _choices(form, design), form)
+    drafted = _drafted(db, design_id, design, cloths, form)
     if drafted is not None and drafted.plan.waits:
         form.fault("", "Some sections wait for a choice. Choose for each one marked below, then make it.")
     if drafted is None or form.wrong:
         return _making_page(desk, db, commission_id, form, 422)
-    ask = MakingAsk(commission_id, design_id, cloths, _choices(form, design), name)
+    ask = MakingAsk(commission_id, design_id, cloths, _choices(form, design), name, size_of(form, design))
     garment = make_garment(db, ask, at)
     return desk.go(f"/garments/{garment.id}")
 
@@ -95,11 +98,12 @@ def _making_page(desk: Desk, db: Reading | Writing, commission_id: int, form: Fo
     drafted = None
     if chosen is not None and not any(field.startswith(("design", "cloth.")) for field in form.errors):
         design_id, design, cloths = chosen
-        drafted = _drafted(db, design_id, cloths, _choices(form, design), form)
+        drafted = _drafted(db, design_id, design, cloths, form)
     shelf = shelf_of(db)
     asked_for = desk.request.headers.get("hx-target", "")
     assert desk.studio
     making = None
+    read = _read(db, form)
     if drafted is not None:
         making = making_of(drafted, {item.cloth.id: item.cloth for item in shelf}, desk.studio.length_unit)
     return desk.page(
@@ -113,13 +117,34 @@ def _making_page(desk: Desk, db: Reading | Writing, commission_id: int, form: Fo
         design=design_row,
         shelf=shelf,
         making=making,
-        **cloth_fields(desk.studio, form, shelf, _read(db, form)),
+        sizes=_size_options(read),
+        **cloth_fields(desk.studio, form, shelf, read),
     )
 
 
 def _read(db: Reading | Writing, form: Form) -> Design | None:
     row = _design_named(db, form)
     return None if row is None else read_design(row.document)
+
+
+def _size_options(design: Design | None) -> list[tuple[str, str]]:
+    """The sizes a design can be made in; none when it says none."""
+    sizes = None if design is None else size_range(design.size)
+    if design is None or sizes is None:
+        return []
+    others = (size_cm for size_cm in sizes.sizes_cm if size_cm != sizes.own_cm)
+    return [("", f"as drawn up: {design.size}"), *((str(size_cm), size_words(sizes, size_cm)) for size_cm in others)]
+
+
+def size_of(form: Form, design: Design) -> int | None:
+    """The size chosen, None for the one it is drawn up in; a fault at the field for one it cannot be had in."""
+    typed, sizes = form.raw("size"), size_range(design.size)
+    if not typed:
+        return None
+    if sizes is None or typed not in {str(size_cm) for size_cm in sizes.sizes_cm}:
+        form.fault("size", "Choose one of the sizes that this design can be had in.")
+        return None
+    return None if int(typed) == sizes.own_cm else int(typed)
 
 
 def cloth_fields(studio: Studio, form: Form, shelf: list[ShelfCloth], design: Design | None) -> dict[str, Any]:
@@ -173,10 +198,11 @@ def _choices(form: Form, design: Design) -> dict[str, SectionChoice]:
 
 
 def _drafted(
-    db: Reading | Writing, design_id: int, cloths: Mapping[str, int], choices: Mapping[str, SectionChoice], form: Form
+    db: Reading | Writing, design_id: int, design: Design, cloths: Mapping[str, int], form: Form
 ) -> Drafted | None:
+    size_cm = size_of(form, design)
     try:
-        return draft(db, design_id, cloths, choices)
+        return draft(db, design_id, cloths, _choices(form, design), size_cm)
     except Unreadable as refused:
         for field, sentence in refused.faults.items():
             form.fault(field, sentence)

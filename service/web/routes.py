@@ -29,10 +29,12 @@ from service.web import (
     commission_fit,
     commissions,
     design_changes,
+    design_copies,
     design_first,
     design_panels,
     design_ready,
     design_sections,
+    design_sizes,
     designs,
     diary,
     fibres,
@@ -91,7 +93,7 @@ PAGES = (
     *(reckoner_keeping, commission_fit, marking_sheet, thread_used),
     *(papers, work_slip, commission_file, fibres, finishing, client_data),
     *(window, window_owner, rescue),
-    *(design_first, designs, design_changes, design_panels, design_sections),
+    *(design_first, designs, design_changes, design_copies, design_panels, design_sections, design_sizes),
 )
 SCRIPTS = (
     api_handovers.router,

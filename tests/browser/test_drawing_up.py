@@ -59,7 +59,7 @@ def _choose(page: Page, scripted: bool, field: str, value: str) -> None:
             page.locator(f'select[name="{field}"]').select_option(value)
     else:
         page.locator(f'select[name="{field}"]').select_option(value)
-        page.get_by_role("button", name="Look at it").click()
+        page.get_by_role("button", name="Draw it again").click()
 
 
 def _fill(page: Page, scripted: bool, field: str, typed: str) -> None:
@@ -67,4 +67,4 @@ def _fill(page: Page, scripted: bool, field: str, typed: str) -> None:
     if scripted:
         page.locator(f'input[name="{field}"]').blur()
     else:
-        page.get_by_role("button", name="Look at it").click()
+        page.get_by_role("button", name="Draw it again").click()

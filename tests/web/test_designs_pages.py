@@ -74,7 +74,7 @@ def test_the_list_shows_each_design_drawn_small_with_its_figures(owner: httpx2.C
     assert 'class="d-thumb"' in row[0]
     assert f'href="{gown}"' in row[0]
     assert re.search(r'data-head="Panels">2<', row[0])
-    assert re.search(r'data-head="Sections">14<', row[0])
+    assert re.search(r'data-head="Sections">15<', row[0])
 
 
 def test_a_design_is_found_by_name_only(owner: httpx2.Client, gown: str) -> None:
