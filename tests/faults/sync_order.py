@@ -17,13 +17,22 @@ import tempfile
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 import httpx2
 
+from service.records.db import open_database, sqlite_url
+from service.studio.promising import send
+from service.studio.quotes import draw_up
+from service.studio.window import make_link
+from tests.building import a_garment
+from tests.counting import number, person
 from tests.faults.forking import CLEAN, TOP, free_port, wait_until_up
 from tests.faults.kill_loop import a_studio_to_count_in, signed_in_at
 from tests.photographs import photo
+from tests.quoting import charge, foresight
+from tests.serving import OWNER
 
 SYNCED = re.compile(r"\b(?:fsync|fdatasync)(?:\(\d+\)| resumed>\))\s*= 0")
 ANSWERED = re.compile(r'"HTTP/1\.1 (?:2|3)\d\d ')
@@ -32,32 +41,35 @@ TRACED = "trace=fsync,fdatasync,write,writev,sendto,sendmsg"
 
 @dataclass(frozen=True)
 class Order:
-    """How many writes were answered, and how many of them without a sync before."""
+    """How many writes were answered, how many of them after too few syncs, and how many syncs there were at least."""
 
     answered: int
     unsynced: int
+    least: int = 0
 
     def line(self, what: str) -> str:
         """The figures in one line."""
         return (
-            f"sync before answer, {what}: {self.answered} answered, {self.unsynced} without a sync (0): "
-            f"{'MISS' if self.unsynced or not self.answered else 'pass'}"
+            f"sync before answer, {what}: {self.answered} answered, {self.unsynced} without a sync (0), "
+            f"{self.least} syncs at least: {'MISS' if self.unsynced or not self.answered else 'pass'}"
         )
 
 
-def order_of(trace: Iterable[str]) -> Order:
-    """Read a trace: was there a sync between each answer and the one before it?
+def order_of(trace: Iterable[str], needed: int = 1) -> Order:
+    """Read a trace: were there as many syncs as are needed between each answer and the one before it?
 
     >>> order_of(["1 fdatasync(9) = 0", '1 sendto(7, "HTTP/1.1 200 OK"', '1 sendto(7, "HTTP/1.1 303 See Other"'])
-    Order(answered=2, unsynced=1)
+    Order(answered=2, unsynced=1, least=0)
     """
-    answered, unsynced, synced = 0, 0, False
+    before: list[int] = []
+    synced = 0
     for line in trace:
         if SYNCED.search(line):
-            synced = True
+            synced += 1
         elif ANSWERED.search(line):
-            answered, unsynced, synced = answered + 1, unsynced + (not synced), False
-    return Order(answered, unsynced)
+            before.append(synced)
+            synced = 0
+    return Order(len(before), sum(syncs < needed for syncs in before), min(before, default=0))
 
 
 def can_trace() -> bool:
@@ -68,10 +80,40 @@ def can_trace() -> bool:
     return subprocess.run([strace, "-f", "-o", os.devnull, "true"], capture_output=True, check=False).returncode == 0
 
 
-def traced(folder: Path, write: Callable[[httpx2.Client, int, int], httpx2.Response], writes: int) -> Order:
-    """The order of syncs and answers while a served studio takes so many writes, one after the other."""
+@dataclass(frozen=True)
+class Ready:
+    """A studio that waits to be written in: what is counted on, and what each client may accept by her link."""
+
+    port: int
+    secret: str
+    step_id: int
+    sent: tuple[tuple[str, int, dict[str, str]], ...]
+
+
+def made_ready(folder: Path, port: int, quotes: int) -> Ready:
+    """A new studio with a step to count on and so many quotes that were sent."""
     secret, step_id = a_studio_to_count_in(folder)
+    database, sent, now = open_database(sqlite_url(folder)), [], datetime.now(UTC)
+    for _ in range(quotes):
+        with database.writing() as db:
+            charge(db)
+            owner, foreseen = person(db, OWNER), foresight()
+            quote = draw_up(db, a_garment(db, "bib").commission_id, foreseen, owner, now)
+            send(db, number(quote), quote.version, owner, now)
+            link = make_link(db, owner, quote.commission_id, ("Hester", 30), now)
+            yes = {"name": "Hester Vane", "version": f"{quote.version}", "total": f"{quote.total_minor}", "read": "yes"}
+            sent.append((link, number(quote), yes))
+    database.close()
+    return Ready(port, secret, step_id, tuple(sent))
+
+
+Write = Callable[[httpx2.Client, Ready, int], httpx2.Response]
+
+
+def traced(folder: Path, write: Write, writes: int, quotes: int = 0, needed: int = 1) -> Order:
+    """The order of syncs and answers while a served studio takes so many writes, one after the other."""
     port, trace = free_port(), folder / "trace.txt"
+    ready = made_ready(folder, port, quotes)
     service = [sys.executable, "-m", "service.cli", "serve", "--data", str(folder), "--port", str(port)]
     process = subprocess.Popen(service, cwd=TOP, env=CLEAN, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
@@ -83,21 +125,19 @@ def traced(folder: Path, write: Callable[[httpx2.Client, int, int], httpx2.Respo
         )
         assert watching.stderr is not None
         watching.stderr.readline()  # it says that it is attached
-        _write_each(port, secret, step_id, write, writes)
+        _write_each(ready, write, writes)
         watching.send_signal(signal.SIGINT)
         watching.communicate(timeout=30)
     finally:
         process.kill()
         process.wait()
-    return order_of(trace.read_text(encoding="utf-8", errors="replace").splitlines())
+    return order_of(trace.read_text(encoding="utf-8", errors="replace").splitlines(), needed)
 
 
-def _write_each(
-    port: int, secret: str, step_id: int, write: Callable[[httpx2.Client, int, int], httpx2.Response], writes: int
-) -> None:
-    with signed_in_at(port, secret) as http:
+def _write_each(ready: Ready, write: Write, writes: int) -> None:
+    with signed_in_at(ready.port, ready.secret) as http:
         for place in range(writes):
-            answer = write(http, step_id, place)
+            answer = write(http, ready, place)
             assert answer.status_code in {200, 303}, answer.text[:300]
     time.sleep(0.1)
 
@@ -108,27 +148,48 @@ def a_tally(http: httpx2.Client, step_id: int, place: int) -> httpx2.Response:
     return http.post(f"/api/steps/{step_id}/tallies", json=body)
 
 
-def a_client(http: httpx2.Client, _step_id: int, place: int) -> httpx2.Response:
+def a_client(http: httpx2.Client, _ready: Ready, place: int) -> httpx2.Response:
     """A client written down on a page."""
     return http.post("/clients", data={"name": f"Hester Vane {place}"})
 
 
-def a_photo(http: httpx2.Client, _step_id: int, place: int) -> httpx2.Response:
+def a_photo(http: httpx2.Client, _ready: Ready, place: int) -> httpx2.Response:
     """A photo of the first garment, another picture each time."""
     files = {"photos": ("work.jpg", photo(shade=place % 20, width=64 + place), "image/jpeg")}
     return http.post("/garments/1/photos", files=files)
 
 
-def each_in_turn(http: httpx2.Client, step_id: int, place: int) -> httpx2.Response:
+def an_acceptance(_http: httpx2.Client, ready: Ready, place: int) -> httpx2.Response:
+    """The next client opens her link, which is written down, and says yes."""
+    link, quote_id, yes = ready.sent[place % len(ready.sent)]
+    url = f"http://127.0.0.1:{ready.port}"
+    with httpx2.Client(base_url=url, headers={"Origin": url}, timeout=60, verify=False) as her:
+        her.post(f"/window/in/{link}")
+        return her.post(f"/window/quotes/{quote_id}/accept", data=yes)
+
+
+def each_in_turn(http: httpx2.Client, ready: Ready, place: int) -> httpx2.Response:
     """Every kind of write by turns."""
-    return list(WRITES.values())[place % len(WRITES)](http, step_id, place)
+    return list(WRITES.values())[place % len(WRITES)](http, ready, place // len(WRITES))
 
 
-WRITES: dict[str, Callable[[httpx2.Client, int, int], httpx2.Response]] = {
-    "tally": a_tally,
+WRITES: dict[str, Write] = {
+    "tally": lambda http, ready, place: a_tally(http, ready.step_id, place),
     "page": a_client,
     "photo": a_photo,
+    "acceptance of a quote": an_acceptance,
 }
+
+
+SYNCS = {"photo": 2}
+"""A photo's files are synced before its row is."""
+
+
+def run(what: str, writes: int) -> Order:
+    """The order of so many writes of that kind."""
+    with tempfile.TemporaryDirectory() as folder:
+        quotes = writes if WRITES[what] is an_acceptance else 0
+        return traced(Path(folder), WRITES[what], writes, quotes, SYNCS.get(what, 1))
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -139,9 +200,8 @@ def main(arguments: Sequence[str]) -> int:
     if not can_trace():
         print("This machine has no strace that may look at a process; install it first.")
         return 2
-    for what, write in WRITES.items():
-        with tempfile.TemporaryDirectory() as folder:
-            order = traced(Path(folder), write, asked.writes)
+    for what in WRITES:
+        order = run(what, asked.writes)
         missed |= order.unsynced > 0 or order.answered < asked.writes
         print(order.line(what), flush=True)
     return int(missed)

@@ -9,9 +9,9 @@ from tests.faults.sync_order import can_trace, each_in_turn, order_of, traced
 
 if can_trace():
 
-    def test_tallies_pages_and_photos_are_synced_before_they_are_answered(tmp_path: Path) -> None:
-        order = traced(tmp_path, each_in_turn, 12)
-        assert (order.answered, order.unsynced) == (12, 0)
+    def test_tallies_pages_photos_and_a_clients_yes_are_synced_before_they_are_answered(tmp_path: Path) -> None:
+        order = traced(tmp_path, each_in_turn, 12, quotes=3)
+        assert (order.answered, order.unsynced) == (12 + 3, 0)  # each link that is opened is written down too
 
 else:
 
