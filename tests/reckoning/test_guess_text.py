@@ -3,10 +3,13 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from service.reckoning.asked import Wrong
 from service.reckoning.guess_text import read_guesses
-from service.reckoning.guesses import STATED
+from service.reckoning.guesses import MOST_GUESS_SECONDS, STATED
+from service.reckoning.operations import OPERATIONS
 
 TEXT = (Path(__file__).resolve().parents[2] / "seed_data" / "guesses" / "starting.toml").read_text(encoding="utf-8")
 
@@ -34,3 +37,16 @@ def test_what_a_text_of_guesses_may_not_say_is_refused_at_its_operation(old: str
     with pytest.raises(Wrong) as refused:
         read_guesses(TEXT.replace(old, new, 1))
     assert refused.value.field == field
+
+
+@settings(max_examples=5)
+@given(st.lists(st.floats(1e-3, MOST_GUESS_SECONDS), min_size=len(OPERATIONS), max_size=len(OPERATIONS)))
+def test_any_guesses_written_are_read_as_they_were(seconds: list[float]) -> None:
+    said = dict(zip(OPERATIONS, seconds, strict=True))
+    assert read_guesses("\n".join(_table(name, each) for name, each in said.items())) == said
+
+
+def _table(name: str, seconds: float) -> str:
+    work = OPERATIONS[name]
+    finer = f'fineness = "{work.fineness_of}"\nexposure = {work.exposure}\n' if work.fineness_of else ""
+    return f'[{name}]\nunit = "{work.unit}"\n{finer}seconds = {seconds!r}\nsource = "a test"\n'

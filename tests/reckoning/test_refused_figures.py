@@ -55,6 +55,8 @@ LIMITS = [
     ("dates", "stitchers.0.hours.4", "stitchers.0.hours.4", "at least 0", "at most 24"),
     ("dates", "stitchers.0.hours.5", "stitchers.0.hours.5", "at least 0", "at most 24"),
     ("dates", "stitchers.0.hours.6", "stitchers.0.hours.6", "at least 0", "at most 24"),
+    ("dates", "stitchers.0.availability.median", "median", "above zero", "at most 100"),
+    ("dates", "stitchers.0.availability.ln_sd", "ln_sd", "at least 0", "at most 100"),
     ("dates", "jobs.0.hours", "jobs.0.hours", "at least 0", "at most 100000"),
     ("dates", "jobs.1.hours.p10", "jobs.1.hours.p10", "above zero", "at most 100000"),
     ("dates", "jobs.1.hours.p50", "jobs.1.hours.p50", "at least 5", "at most 100000"),

@@ -1,13 +1,15 @@
 """Where a band stopped: the row, the next number in it, and the end it is counted from, for all six kinds."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from service.drawing.rows import rows_of
 from service.drawing.shown import ShownBand
 from service.drawing.thread_close_up import passes_of
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BandKind, knots_of
-from service.reckoning.stopping import BandInHand, Counted, Stopped, rows_in_order, stopped
+from service.reckoning.stopping import BandInHand, Counted, Row, Stopped, rows_in_order, stopped
 from service.reckoning.tension import Sample, difference, tension_finding
 
 UNEVEN = (4, 5, 4, 4, 3, 4)
@@ -74,6 +76,37 @@ def test_threads_and_clips_are_passed_over_as_they_are_drawn(kind: BandKind, sto
         shown = [words.removesuffix(", seen from the back") for words in passes_of(drawn, operation)]
         assert [words.lower() for words in told] == [words.lower() for words in shown]
     assert stopped(band, "clip", 3) == Stopped(rows_in_order(band, "clip")[0].words, "clip", 4, 11)
+
+
+@given(
+    st.sampled_from(BAND_KINDS),
+    st.lists(st.integers(1, 9), min_size=2, max_size=9),
+    st.booleans(),
+    st.sampled_from((1, 2)),
+    st.integers(0, 40),
+)
+def test_every_place_is_one_of_its_row_and_the_rows_take_every_thread_once(
+    kind: BandKind, sizes: list[int], closed: bool, pair_rows: int, done: int
+) -> None:
+    band = BandInHand(kind, tuple(sizes), 7, closed_round=closed, pair_rows=pair_rows)
+    knots = {each.operation for each in knots_of(kind, len(sizes), closed_round=closed, pair_rows=pair_rows)}
+    for operation in (*knots, "withdraw", "clip"):
+        rows = rows_in_order(band, operation)
+        place = stopped(band, operation, done)
+        before = sum(len(row.threads) for row in rows[: [row.named(0) for row in rows].index(_row_of(rows, done))])
+        assert place.next_number == (done - before + 1 if done < sum(len(row.threads) for row in rows) else None)
+        whole = sum(sizes) - (sizes[-1] if len(sizes) % 2 else 0) if operation == "pair_knot" else sum(sizes)
+        assert {sum(row.threads) for row in rows if row.counted in {"bundle", "knot", "pair"}} <= {whole}
+
+
+def _row_of(rows: tuple[Row, ...], done: int) -> str:
+    """The words of the row in which so many knots end."""
+    left = done
+    for row in rows:
+        if left < len(row.threads):
+            return row.named(0)
+        left -= len(row.threads)
+    return rows[-1].named(0)
 
 
 @pytest.mark.parametrize(
