@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,10 +80,15 @@ class Capacity:
     def done_on(self, hours: Array) -> Days:
         """Return the first day by whose end so many hours are there; the horizon's length when there is none."""
         at = hours - DUST
-        place = np.clip(at / self.step, 0, len(self.ended) - 1).astype(np.intp)
-        found = self.ended[place]
-        found += self.by_working[found] < at
-        return np.asarray(self.working[found], dtype=np.intp)
+        place = (at / self.step).astype(np.intp)
+        np.minimum(place, len(self.ended) - 1, out=place)
+        found = self.ended.take(place)
+        found += self.by_working.take(found) < at
+        return np.asarray(self.working.take(found), dtype=np.intp)
+
+    def day_of(self, hours: float) -> int:
+        """Return the same of one number of hours."""
+        return int(self.working[self.by_working.searchsorted(hours - DUST)])
 
     def begun_on(self, hours: float) -> int:
         """Return the first day with work left after so many hours are spent."""
@@ -90,9 +96,10 @@ class Capacity:
 
     def hours_by(self, day: Days) -> Array:
         """Return the hours by the end of each day."""
-        return np.asarray(self.by_day[np.minimum(day, HORIZON_DAYS - 1)], dtype=np.float64)
+        return np.asarray(self.by_day.take(np.minimum(day, HORIZON_DAYS - 1)), dtype=np.float64)
 
 
+@lru_cache(maxsize=64)
 def capacity(stitcher: Stitcher, start: date) -> Capacity:
     """Return a stitcher's capacity from the day `start` on, that day included."""
     week = np.array(stitcher.hours, dtype=np.float64)

@@ -151,27 +151,53 @@ def in_order(jobs: Sequence[Job]) -> list[Job]:
     Raises Wrong when jobs wait for each other in a circle.
     """
     place = {job.id: number for number, job in enumerate(jobs)}
-    waits = {job.id: job.after for job in jobs}
-    try:
-        sequence = list(TopologicalSorter(waits).static_order())
-    except CycleError as circle:
-        stuck = place[circle.args[1][0]]
-        raise Wrong(f"jobs.{stuck}.after", "the jobs wait for each other in a circle") from None
-    due = {job.id: job.due or date.max for job in jobs}
-    for name in reversed(sequence):
-        for earlier in waits[name]:
-            due[earlier] = min(due[earlier], due[name])
-    free = TopologicalSorter(waits)
-    free.prepare()
-    ready: list[tuple[date, int]] = []
+    waits = [[place[name] for name in job.after] for job in jobs]
+    waiting: list[list[int]] = [[] for _ in jobs]
+    for number, earlier in enumerate(waits):
+        for each in earlier:
+            waiting[each].append(number)
+    due = [job.due or date.max for job in jobs]
+    for number in reversed(_one_after_another(jobs, waits, waiting)):
+        for each in waits[number]:
+            due[each] = min(due[each], due[number])
+    left = [len(earlier) for earlier in waits]
+    ready = [(due[number], number) for number, many in enumerate(left) if not many]
+    heapq.heapify(ready)
     ordered = []
-    while free.is_active():
-        for name in free.get_ready():
-            heapq.heappush(ready, (due[name], place[name]))
-        job = jobs[heapq.heappop(ready)[1]]
-        ordered.append(job)
-        free.done(job.id)
+    while ready:
+        _, number = heapq.heappop(ready)
+        ordered.append(jobs[number])
+        for each in waiting[number]:
+            left[each] -= 1
+            if not left[each]:
+                heapq.heappush(ready, (due[each], each))
     return ordered
+
+
+def _one_after_another(
+    jobs: Sequence[Job], waits: Sequence[Sequence[int]], waiting: Sequence[Sequence[int]]
+) -> list[int]:
+    """Return the places of the jobs, none before those that it waits for."""
+    left = [len(earlier) for earlier in waits]
+    sequence = [number for number, many in enumerate(left) if not many]
+    for number in sequence:  # grows while it is read
+        for each in waiting[number]:
+            left[each] -= 1
+            if not left[each]:
+                sequence.append(each)
+    if len(sequence) < len(jobs):
+        stuck = _in_a_circle(jobs)
+        raise Wrong(f"jobs.{stuck}.after", "the jobs wait for each other in a circle")
+    return sequence
+
+
+def _in_a_circle(jobs: Sequence[Job]) -> int:
+    """Return the place of a job that waits for itself in the end, when there is one."""
+    try:
+        TopologicalSorter({job.id: job.after for job in jobs}).prepare()
+    except CycleError as circle:
+        return next(place for place, job in enumerate(jobs) if job.id == circle.args[1][0])
+    raise AssertionError
 
 
 class Span:
@@ -199,7 +225,7 @@ class Span:
     def likely(self, chances: Sequence[float]) -> list[int]:
         """Return the first days by which it is done with at least these chances."""
         if self.has_work:
-            return [int(day) for day in self.hers.done_on(np.array(at_least(self.ended, chances)))]
+            return [self.hers.day_of(hours) for hours in at_least(self.ended, chances)]
         return [int(day) for day in at_least(self.days, chances)]
 
     def kept(self, due: int) -> NDArray[np.bool_]:
@@ -295,7 +321,7 @@ def _garment(ask: DatesAsk, name: str, jobs: Sequence[Job], plan: Mapping[str, S
         if job.due is not None:
             own = plan[job.id].kept((job.due - ask.start).days)
             kept = own if kept is None else kept & own
-    chance = None if kept is None else float(kept.mean())
+    chance = None if kept is None else int(np.count_nonzero(kept)) / len(kept)
     return GarmentDays(name, day_of(ask.start, p50), day_of(ask.start, p80), chance)
 
 

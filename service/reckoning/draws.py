@@ -49,11 +49,15 @@ class Drawn:
 
 def scores(name: Sequence[str], draws: int = DRAWS) -> Array:
     """Return the stream of normal scores that belongs to this name (its parts in order)."""
-    digest = blake2b("\x1f".join(name).encode(), digest_size=16).digest()
     rows = _shuffled(draws)
-    row = int.from_bytes(digest[:8]) % len(rows)
-    turn = int.from_bytes(digest[8:]) % draws
+    row, turn = _where("\x1f".join(name), len(rows), draws)
     return rows[row, turn : turn + draws]
+
+
+@lru_cache(maxsize=20_000)
+def _where(name: str, rows: int, draws: int) -> tuple[int, int]:
+    digest = blake2b(name.encode(), digest_size=16).digest()
+    return int.from_bytes(digest[:8]) % rows, int.from_bytes(digest[8:]) % draws
 
 
 @lru_cache(maxsize=2)

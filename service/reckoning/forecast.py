@@ -27,12 +27,11 @@ def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
     The noise of a stretch's lines is taken together: one lognormal of the variance that they have.
     """
     plan = planned(drawn.fit, stretches)
-    place = {pace: number for number, pace in enumerate(dict.fromkeys(plan.paces))}
-    rates = _rates(drawn, tuple(place))
-    rows = np.array([place[pace] for pace in plan.paces], dtype=np.intp)
+    rates = _rates(drawn, plan.paces)
     spreads = _noise_spreads(plan, stretches)
     setup_hours = drawn.fit.prior.setup_minutes / 60
     relative = np.sqrt(drawn.noise / drawn.fit.mean_noise)
+    factor = plan.factor.astype(np.float32)
     hours = np.empty((len(stretches), drawn.draws))
     start = 0
     for number, stretch in enumerate(stretches):
@@ -41,8 +40,8 @@ def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
         spread = relative * spreads[number]
         ln_factor = spread * (scores(("stretch", stretch.id), drawn.draws) - spread / 2)
         ln_factor += drawn.value(Term("garment", stretch.garment))
-        worked = plan.factor[lines] @ rates[rows[lines]]
         # single precision, good to a second in a year of work, because it is more than twice as quick
+        worked = factor[lines] @ rates.take(plan.place[lines], axis=0)
         hours[number] = worked * np.exp(ln_factor, dtype=np.float32) + plan.blocks[lines].sum() * setup_hours
     return hours
 
@@ -56,14 +55,14 @@ def _noise_spreads(plan: Planned, stretches: Sequence[Stretch]) -> Array:
     return np.asarray(np.sqrt(np.log1p(square / np.where(total, total, 1) ** 2)), dtype=np.float64)
 
 
-def _rates(drawn: Drawn, paces: Sequence[Pace]) -> Array:
+def _rates(drawn: Drawn, paces: Sequence[Pace]) -> NDArray[np.float32]:
     """Return draws of seconds a unit (paces, draws), without any garment's own effect.
 
     Made of a rate at 20 threads per cm and what the fineness makes of it, because many paces share either.
     """
     plain: dict[Pace, Array] = {}
     finer: dict[float, Array] = {}
-    rates = np.empty((len(paces), drawn.draws))
+    rates = np.empty((len(paces), drawn.draws), dtype=np.float32)
     for row, pace in zip(rates, paces, strict=True):
         terms = dict(terms_of(drawn.fit.prior, pace))
         fineness = terms.pop(FINENESS)
@@ -73,5 +72,5 @@ def _rates(drawn: Drawn, paces: Sequence[Pace]) -> Array:
             plain[at_twenty] = np.exp(ln_rate)
         if fineness not in finer:
             finer[fineness] = np.exp(fineness * (drawn.fit.prior.fineness_exponent + drawn.value(FINENESS)))
-        np.multiply(plain[at_twenty], finer[fineness], out=row)
+        np.multiply(plain[at_twenty], finer[fineness], out=row, casting="same_kind")
     return rates

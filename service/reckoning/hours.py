@@ -83,10 +83,12 @@ class HoursRange:
 class Planned:
     """How lines are likely to be worked: whose paces, blocks, variances of ln of one block and of their average.
 
-    `factor` turns draws of seconds a unit into hours; `seconds` are those expected.
+    Every line has the `place` of its pace among the `paces`. `factor` turns draws of seconds
+    a unit into hours; `seconds` are those expected.
     """
 
     paces: tuple[Pace, ...]
+    place: NDArray[np.intp]
     blocks: Array
     block_variance: Array
     average_variance: Array
@@ -95,22 +97,23 @@ class Planned:
 
 
 class Means:
-    """Expected ln seconds a unit, each pace reckoned once."""
+    """Expected ln seconds a unit."""
 
     def __init__(self, fit: Fit) -> None:
         self._fit = fit
         core, garments = fit.weights @ fit.core_mean, fit.weights @ fit.garment_mean
         self._terms: dict[Term, float] = {term: float(core[place]) for term, place in fit.core.items()}
         self._garments = {name: float(garments[place]) for name, place in fit.garments.items()}
-        self._paces: dict[Pace, float] = {}
 
-    def of(self, pace: Pace, garment: str) -> float:
-        """Return the expected ln seconds a unit of a pace on a garment."""
-        if pace not in self._paces:
-            terms = terms_of(self._fit.prior, pace)
-            known = math.fsum(amount * self._terms.get(term, 0.0) for term, amount in terms)
-            self._paces[pace] = ln_guess(self._fit.prior, pace) + known
-        return self._paces[pace] + self._garments.get(garment, 0.0)
+    def of(self, pace: Pace) -> float:
+        """Return the expected ln seconds a unit of a pace, without any garment's own effect."""
+        terms = terms_of(self._fit.prior, pace)
+        known = math.fsum(amount * self._terms.get(term, 0.0) for term, amount in terms)
+        return ln_guess(self._fit.prior, pace) + known
+
+    def on(self, garment: str) -> float:
+        """Return the expected effect of a garment."""
+        return self._garments.get(garment, 0.0)
 
 
 def planned(fit: Fit, stretches: Sequence[Stretch]) -> Planned:
@@ -119,16 +122,29 @@ def planned(fit: Fit, stretches: Sequence[Stretch]) -> Planned:
     In blocks of about 90 minutes, each with its set-up and noise.
     """
     means = Means(fit)
-    worked = [(line.units, line.pace(each.stitcher), each.garment) for each in stretches for line in each.lines]
-    units = np.array([each for each, _, _ in worked])
-    rate = np.exp(np.array([means.of(pace, garment) for _, pace, garment in worked]))
+    paces: dict[tuple[str, str, float | None], tuple[int, Pace, float]] = {}
+    place: list[int] = []
+    told: list[float] = []
+    for each in stretches:
+        effect = means.on(each.garment)
+        for line in each.lines:
+            key = each.stitcher, line.operation, line.threads_per_cm
+            if key not in paces:
+                pace = line.pace(each.stitcher)
+                paces[key] = len(paces), pace, means.of(pace)
+            number, _, mean = paces[key]
+            place.append(number)
+            told.append(mean + effect)
+    units = np.array([line.units for each in stretches for line in each.lines])
+    rate = np.exp(np.array(told))
     minutes = units * rate / 60
     blocks = np.maximum(1.0, minutes / BLOCK_MINUTES)
     variance = fit.mean_noise * noise_of(fit.prior, minutes / blocks)
     raised = np.exp(variance / 2)
     some = units > 0
     return Planned(
-        tuple(pace for _, pace, _ in worked),
+        tuple(pace for _, pace, _ in paces.values()),
+        np.array(place, dtype=np.intp),
         blocks * some,
         variance * some,
         np.log1p(np.expm1(variance) / blocks) * some,
