@@ -71,11 +71,13 @@ def count(db: Writing, under: Sequence[Counted], at: datetime) -> timedelta:
 
 def forgive(db: Writing, wholly: Sequence[Counted], once: Sequence[Counted] = ()) -> None:
     """After a right one: forget all tries of `wholly`, and this one of `once`."""
-    db.connection().execute(delete(SignInTry).where(col(SignInTry.key_sha256).in_([each.key for each in wholly])))
-    keys = [each.key for each in once]
-    for row in db.exec(select(SignInTry).where(col(SignInTry.key_sha256).in_(keys)).with_for_update()):
-        row.tries = max(0, row.tries - 1)
-        db.add(row)
+    whole, some = ({each.key for each in counted} for counted in (wholly, once))
+    for row in db.exec(select(SignInTry).where(col(SignInTry.key_sha256).in_(whole | some)).with_for_update()):
+        if row.key_sha256 in whole:
+            db.delete(row)
+        else:
+            row.tries = max(0, row.tries - 1)
+            db.add(row)
 
 
 def _row(db: Writing, of: Counted, at: datetime) -> SignInTry:
