@@ -19,6 +19,7 @@ from service.web import (
     books_accounts,
     books_files,
     calendar,
+    changed,
     charges,
     client_data,
     clients,
@@ -81,7 +82,7 @@ from service.web import (
 
 PAGES = (
     *(photos, history),
-    *(first_run, design_ready),
+    *(first_run, design_ready, changed),
     *(handing_over, handovers),
     *(sign_in, again, come_in, account, second_step, accounts, opening),
     *(house, work_table, finding, settings, backups, stitchers, clients, commissions),

@@ -29,6 +29,7 @@ from service.studio.diary import Foreseen, PieceDays
 from service.studio.moving import ONCE
 from service.studio.needle_time import needle_seconds_today
 from service.studio.sign_in import Person
+from service.web.changed import changed_for
 from service.web.deps import Desk, Reads, SignedInDesk
 from service.web.drawn import small_drawing
 from service.web.first_steps import first_way
@@ -97,6 +98,7 @@ def show_work_table(
     unforeseen = dict.fromkeys(plan.days_of(piece.id).why_not for piece in pieces)
     left = {} if asked.state else learning.hours_left(db, [piece.id for piece in pieces])
     way = None if asked.narrowed or asked.state else first_way(desk.request, db, person)
+    whole = not (desk.wants_block or asked.narrowed or asked.state or after)
     empty = _empty(db, person) if not pieces and not asked.narrowed and not asked.state else None
     return desk.page(
         "garments/work_table.html",
@@ -112,6 +114,7 @@ def show_work_table(
         needle_time=needle_time(needle_seconds_today(db, person.id, datetime.now(UTC))),
         empty=empty,
         first_way=way,
+        changed=changed_for(db, person, datetime.now(UTC)) if whole else None,
         any_garment=empty is None or _is_any_garment(db),
         between_hands=() if asked.state else not_settled(db, None if person.is_owner else person.stitcher_id),
         **_filters(db, person, wanted, asked),

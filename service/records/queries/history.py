@@ -73,7 +73,7 @@ def history_of(
     return History(
         shown,
         entries_between(db, garment_id, since, end),
-        [_happened(row) for row in db.execute(_events(garment_id, actions, since, end))],
+        [happened(row) for row in db.execute(_events(garment_id, actions, since, end))],
         shown_between(db, garment_id, since, end),
         further=len(days) > DAYS or len(moments) == MOST_MOMENTS,
     )
@@ -91,6 +91,16 @@ def _moments(db: Reading, garment_id: int, actions: Sequence[str], until: dateti
 
 
 def _events(garment_id: int, actions: Sequence[str], since: datetime, until: datetime) -> Any:
+    return (
+        events_told()
+        .where(col(Event.garment_id) == garment_id, col(Event.action).in_(actions))
+        .where(col(Event.at) >= since, col(Event.at) < until)
+        .order_by(col(Event.at), col(Event.id))
+    )
+
+
+def events_told() -> Any:
+    """Events with the names of what they are about and of whoever did it."""
     giver, taker, kind, number = aliased(Stitcher), aliased(Stitcher), col(Event.object_kind), col(Event.object_id)
     of_section = or_(and_(kind == "section", number == Section.id), col(Step.section_id) == Section.id)
     of_panel = or_(and_(kind == "panel", number == Panel.id), and_(kind == "step", col(Step.panel_id) == Panel.id))
@@ -114,13 +124,11 @@ def _events(garment_id: int, actions: Sequence[str], since: datetime, until: dat
         .outerjoin(taker, or_(and_(kind == "panel", cast(col(taker.id), String) == col(Event.after)), offered_to))
         .outerjoin(Account, col(Event.account_id) == Account.id)
         .outerjoin(Stitcher, col(Account.stitcher_id) == Stitcher.id)
-        .where(col(Event.garment_id) == garment_id, col(Event.action).in_(actions))
-        .where(col(Event.at) >= since, col(Event.at) < until)
-        .order_by(col(Event.at), col(Event.id))
     )
 
 
-def _happened(row: Any) -> Happened:
+def happened(row: Any) -> Happened:
+    """What an event with its names told."""
     event: Event = row.Event
     hands = event.object_kind in {"panel", "handover"}
     return Happened(
