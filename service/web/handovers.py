@@ -12,7 +12,16 @@ from service.records.db import Reading, Writing
 from service.records.queries.handovers import handover_row, open_counts, sharps_of
 from service.records.tables import BrokenSharp, Garment, Handover, HandoverMaterial, Panel, Section, Step
 from service.records.tables.handovers import MOST_SHARP, SHARP_THINGS
-from service.studio.handovers import CountedIn, handover_with, is_party, may_take, panel_ids_of, send_back, take
+from service.studio.handovers import (
+    CountedIn,
+    check_may_take,
+    handover_with,
+    is_party,
+    may_take,
+    panel_ids_of,
+    send_back,
+    take,
+)
 from service.studio.samples import Bundles, keep_sample, tension_of
 from service.studio.sharps import Found, all_of_it_found, find_missing, tell_broken
 from service.studio.sign_in import Person
@@ -37,7 +46,7 @@ def show_handover(desk: SignedInDesk, person: SignedIn, db: Reads, handover_id: 
 
 @router.post("/handovers/{handover_id}/take")
 def take_piece(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, handover_id: Id) -> Response:
-    _seen(db, person, handover_id)
+    check_may_take(db, person, _seen(db, person, handover_id))
     needles = form.whole("needles_in", called="how many needles you counted", most=MOST_SHARP)
     pins = form.whole("pins_in", called="how many pins you counted", most=MOST_SHARP)
     counted = CountedIn(needles or 0, pins or 0)

@@ -100,6 +100,7 @@ def count_needles_here(desk: SignedInDesk, person: SignedIn, form: Typed, db: Wr
 
 @router.post("/steps/{step_id}/table/rest")
 def change_rest(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, step_id: Id) -> Response:
+    place_at(db, person, step_id)
     bounds = {"least": LEAST_REST_MINUTES, "most": MOST_REST_MINUTES}
     minutes = form.whole("rest_minutes", called="the minutes", needed=False, **bounds)
     return _acted(desk, person, form, db, step_id, lambda: set_rest(db, person.id, minutes))
@@ -107,6 +108,7 @@ def change_rest(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, s
 
 @router.post("/steps/{step_id}/table/light")
 def read_light(desk: SignedInDesk, person: SignedIn, db: Writes, at: Now, step_id: Id) -> Response:
+    place_at(db, person, step_id)
     light_was_named(db, person.id, at)
     return desk.go(f"/steps/{step_id}/table")
 
