@@ -14,6 +14,7 @@ from sqlalchemy import delete, or_, update
 from sqlmodel import Session, col, select
 
 from service.errors import Conflict, Unreadable
+from service.records.at_once import at_once
 from service.records.db import Writing
 from service.records.tables import Account, RecoveryCode, SecondStep
 from service.studio.sessions import keep_event
@@ -87,23 +88,24 @@ def takes_code(db: Writing, account_id: int, typed: str, at: datetime) -> bool:
         return False
     if len(code) <= FIGURES:
         return _uses(db, step, code, at)
-    used = db.connection().execute(
+    used = at_once(
+        db,
         update(RecoveryCode)
         .where(
             col(RecoveryCode.account_id) == account_id,
             col(RecoveryCode.code_sha256) == _digest(code),
             col(RecoveryCode.used_at).is_(None),
         )
-        .values(used_at=at)
+        .values(used_at=at),
     )
-    if used.rowcount == 1:
+    if used == 1:
         keep_event(db, account_id, account_id, "recovery code used", at)
-    return used.rowcount == 1
+    return used == 1
 
 
 def turn_off(db: Writing, account_id: int, by_id: int | None, at: datetime) -> None:
     """Ask this account for the password alone from now on."""
-    db.connection().execute(delete(SecondStep).where(col(SecondStep.account_id) == account_id))
+    at_once(db, delete(SecondStep).where(col(SecondStep.account_id) == account_id))
     _drop_codes(db, account_id)
     keep_event(db, by_id, account_id, "second step turned off", at)
 
@@ -127,17 +129,18 @@ def _uses(db: Writing, step: SecondStep, code: str, at: datetime) -> bool:
     except pyotp.OTPVerificationError:
         return False
     last = col(SecondStep.last_counter)
-    used = db.connection().execute(
+    used = at_once(
+        db,
         update(SecondStep)
         .where(col(SecondStep.id) == step.id, or_(last.is_(None), last < counter))
-        .values(last_counter=counter)
+        .values(last_counter=counter),
     )
     db.refresh(step)
-    return used.rowcount == 1
+    return used == 1
 
 
 def _drop_codes(db: Writing, account_id: int) -> None:
-    db.connection().execute(delete(RecoveryCode).where(col(RecoveryCode.account_id) == account_id))
+    at_once(db, delete(RecoveryCode).where(col(RecoveryCode.account_id) == account_id))
 
 
 def _recovery_code() -> str:

@@ -7,6 +7,7 @@ from sqlalchemy import ColumnElement, func, update
 from sqlmodel import Session, col, select
 
 from service.errors import NotFound
+from service.records.at_once import at_once
 from service.records.db import Writing
 from service.records.tables import AccessToken, Account, Event, LoginSession
 from service.studio.sign_in import UNUSED_ENDS_AFTER
@@ -102,10 +103,11 @@ def prove(db: Writing, session_id: int, at: datetime) -> None:
 def note_seen(db: Writing, seen: Mapping[int, datetime]) -> None:
     """Write down when sessions were last used; never an earlier moment than what stands there."""
     for session_id, at in sorted(seen.items()):
-        db.connection().execute(
+        at_once(
+            db,
             update(LoginSession)
             .where(col(LoginSession.id) == session_id, col(LoginSession.last_seen_at) < at)
-            .values(last_seen_at=at)
+            .values(last_seen_at=at),
         )
 
 

@@ -13,6 +13,7 @@ from sqlalchemy import delete
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import col, select
 
+from service.records.at_once import at_once
 from service.records.db import Writing
 from service.records.tables.doors import SignInTry
 
@@ -53,7 +54,7 @@ def wait_after(tries: int, free: int = FREE) -> timedelta:
 
 def count(db: Writing, under: Sequence[Counted], at: datetime) -> timedelta:
     """Count a try, or say how long it has to wait; nothing is counted of one that comes too early."""
-    db.connection().execute(delete(SignInTry).where(col(SignInTry.last_at) < at - FORGOTTEN))
+    at_once(db, delete(SignInTry).where(col(SignInTry.last_at) < at - FORGOTTEN))
     rows = [(each, _row(db, each, at)) for each in sorted(under, key=lambda each: each.key)]
     waits = timedelta()
     for each, row in rows:

@@ -12,6 +12,7 @@ from sqlalchemy import delete, update
 from sqlmodel import Session, col, select
 
 from service.errors import Conflict, NotFound
+from service.records.at_once import at_once
 from service.records.db import Writing
 from service.records.tables import Account, KnownBrowser, WayIn
 from service.studio.passwords import check_password
@@ -81,18 +82,19 @@ def check_new_password(db: Session, opened: Opened, password: str) -> None:
 
 def use_way_in(db: Writing, opened: Opened, password_hash: str, at: datetime) -> None:
     """Set the password: once, whoever else sends the same link at the same moment."""
-    used = db.connection().execute(
+    used = at_once(
+        db,
         update(WayIn)
         .where(col(WayIn.id) == opened.id, col(WayIn.used_at).is_(None), col(WayIn.withdrawn_at).is_(None))
-        .values(used_at=at)
+        .values(used_at=at),
     )
-    if used.rowcount != 1:
+    if used != 1:
         raise NotFound(NOT_GOOD)
     account = account_with(db, opened.account_id)
     account.password_hash = password_hash
     db.add(account)
     end_all(db, opened.account_id, at)
-    db.connection().execute(delete(KnownBrowser).where(col(KnownBrowser.account_id) == opened.account_id))
+    at_once(db, delete(KnownBrowser).where(col(KnownBrowser.account_id) == opened.account_id))
     _withdraw(db, opened.account_id, at)
     keep_event(db, opened.account_id, opened.account_id, "password set by a link", at)
 
@@ -110,8 +112,9 @@ def withdraw(db: Writing, account_id: int, by_id: int, at: datetime) -> None:
 
 
 def _withdraw(db: Writing, account_id: int, at: datetime) -> None:
-    db.connection().execute(
+    at_once(
+        db,
         update(WayIn)
         .where(col(WayIn.account_id) == account_id, col(WayIn.used_at).is_(None), col(WayIn.withdrawn_at).is_(None))
-        .values(withdrawn_at=at)
+        .values(withdrawn_at=at),
     )
