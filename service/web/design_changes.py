@@ -130,12 +130,17 @@ def _hub(desk: Desk, db: Reading | Writing, row: tables.Design, form: Form, stat
 
 
 def _even(design: Design) -> set[str]:
-    """The sections that lie the same to the right and to the left already: nothing is gained by mirroring them."""
-    return {
-        section.key
-        for section in design.every_section
-        if section.direction == "across"
-        and all(one.from_mm is None and one.to_mm is None for one in section.placements)
+    """The sections that gain nothing by a mirror: mirrors, those that have one beside them, those that lie even."""
+    mirrored = {
+        one.mirror_of
+        for one in design.every_section
+        if one.mirror_of and one.key.rpartition(".")[0] == one.mirror_of.rpartition(".")[0]
+    }
+    return mirrored | {
+        one.key
+        for one in design.every_section
+        if one.mirror_of
+        or (one.direction == "across" and all(lies.from_mm is None and lies.to_mm is None for lies in one.placements))
     }
 
 
