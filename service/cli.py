@@ -145,6 +145,7 @@ def add_account(
 @app.command()
 def check(data: Data = None) -> None:
     """Prove on the data what must always hold, and print what does not."""
+    from service.records.durable import forgetful, told
     from service.studio.photos import lost_pictures
     from service.studio.proofs import prove
 
@@ -152,9 +153,10 @@ def check(data: Data = None) -> None:
     with beside(settings) as database, database.reading() as db:
         report = prove(db)
         faults = [*report.faults, *lost_pictures(db, open_store(settings.photos, settings.data))]
+        faults += [told(setting) for setting in forgetful(database)]
     for line in faults:
         print(line)
-    print(f"{report.proved + 1} statements checked, {len(faults)} do not hold.")
+    print(f"{report.proved + 2} statements checked, {len(faults)} do not hold.")
     if faults:
         raise typer.Exit(1)
 

@@ -15,6 +15,7 @@ from sqlmodel import select
 from service.app import create_app
 from service.errors import Conflict
 from service.records.db import Database, migrate, open_database
+from service.records.durable import forgetful, told
 from service.records.folder import owned
 from service.records.photo_store import open_store
 from service.records.snapshot import earlier_revision
@@ -41,7 +42,13 @@ def ready_database(settings: Settings) -> Database:
     if not settings.database_url:
         _keep_earlier(settings)
     migrate(settings.url)
-    return open_database(settings.url)
+    database = open_database(settings.url)
+    for setting in forgetful(database):
+        if setting.startswith("synchronous"):
+            database.close()
+            raise Conflict(f"{told(setting)} Nothing is served before.")
+        logging.getLogger(__name__).warning(told(setting))
+    return database
 
 
 def _keep_earlier(settings: Settings) -> None:
