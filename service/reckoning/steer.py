@@ -82,6 +82,50 @@ def steer(ask: SteerAsk) -> Steered:
     return Steered(sizes, ask.adrift, tuple(place + 1 for place in sorted(picked)), _findings(ask, sizes, picked))
 
 
+@dataclass(frozen=True, slots=True)
+class MirrorRow:
+    """The row that mirrors a steered one: its bundles as planned, how many are tied, and whether it is worked from
+    the other end, seen from the middle between the two.
+    """
+
+    name: str
+    sizes: tuple[int, ...]
+    tied: int = 0
+    turned: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MirrorSteered:
+    """What becomes of a mirror: its bundles as they would stand opposite; while `why_not` says why, as they were."""
+
+    sizes: tuple[int, ...]
+    why_not: Finding | None = None
+
+
+def opposite(ask: SteerAsk, steered: Steered, mirror: MirrorRow) -> MirrorSteered:
+    """Return the mirror worked so that every odd bundle has its like opposite: it uses the same threads to the last.
+
+    Only a mirror that is planned alike and not begun can follow; of pairs the two of a pair must stay together.
+
+    >>> ask = SteerAsk("ladder", (4,) * 6, 4, reached=3, threads_left=13)
+    >>> opposite(ask, steer(ask), MirrorRow("Left band", (4,) * 6)).sizes
+    (4, 4, 5, 4, 4, 3)
+    """
+    if mirror.tied:
+        begun = f"{mirror.tied} of its {len(mirror.sizes)} bundles are tied"
+        return MirrorSteered(mirror.sizes, _stays("mirror_begun", mirror, begun))
+    if (len(mirror.sizes), sum(mirror.sizes)) != (len(ask.sizes), sum(ask.sizes)):
+        return MirrorSteered(mirror.sizes, _stays("mirror_counted", mirror, "its own threads were counted otherwise"))
+    if mirror.turned and ask.kind == "ladder_paired" and len(ask.sizes) % 2:
+        return MirrorSteered(mirror.sizes, _stays("mirror_pairs", mirror, "its pairs would fall otherwise"))
+    return MirrorSteered(steered.sizes[::-1] if mirror.turned else steered.sizes)
+
+
+def _stays(code: str, mirror: MirrorRow, why: str) -> Finding:
+    text = f"{mirror.name}, the mirror of this row, stays as planned, for {why}. Some bundles will differ by a thread."
+    return Finding(code, text)
+
+
 def in_words(ask: SteerAsk, steered: Steered) -> str:
     """Return what to do, as it is said at the table.
 

@@ -9,7 +9,7 @@ from service.errors import Conflict, Unreadable
 from service.reckoning.asked import Wrong
 from service.reckoning.steer import STEER_WAYS, Steered, SteerWay, in_words
 from service.records.queries.standing import OPEN
-from service.studio.steering import Seen, planned_left, row_of, steer_section, steering
+from service.studio.steering import Mirror, Seen, mirrors_at, planned_left, row_of, steer_section, steering
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.steps import Place, place_at
@@ -51,7 +51,8 @@ def _seen(form: Form) -> Seen:
         form.fault("way", "Choose one of the two ways.")
     if threads is None and mm is None:
         form.fault("threads_left", "Enter the threads left to the stop line, or how far it is.")
-    return Seen(reached or 0, threads, None if mm is None else float(mm), since or 0, cast("SteerWay", way))
+    mm_left = None if mm is None else float(mm)
+    return Seen(reached or 0, threads, mm_left, since or 0, cast("SteerWay", way), form.ticked("mirrors_too"))
 
 
 def _say(form: Form, refused: Unreadable | Wrong | Conflict) -> None:
@@ -72,10 +73,12 @@ def _page(desk: Desk, db: Any, place: Place, form: Form, *, seen: Seen | None = 
     form.values.setdefault("reached", str(place.step.done_tenths // 10 or ""))
     steered: Steered | None = None
     words = ""
+    mirrors: list[Mirror] = []
     if seen is not None and section is not None:
         try:
             ask, steered = steering(db, place.step, seen)
             words = in_words(ask, steered)
+            mirrors = mirrors_at(db, section, ask, steered)
         except (Wrong, Unreadable) as refused:
             _say(form, refused)
             status = 422
@@ -93,6 +96,8 @@ def _page(desk: Desk, db: Any, place: Place, form: Form, *, seen: Seen | None = 
         garment=place.garment,
         steered=steered,
         words=words,
+        follow=[each.section.name for each in mirrors if each.steered.why_not is None],
+        stay=[each.steered.why_not for each in mirrors if each.steered.why_not is not None],
         both_ways=[("at once", "At once, in the bundles next in turn"), ("spread", "Shared by all that are left")],
         may_steer=place.garment.state in OPEN and place.is_hers,
     )

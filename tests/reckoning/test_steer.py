@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BandKind
-from service.reckoning.steer import STEER_WAYS, SteerAsk, in_words, steer
+from service.reckoning.steer import STEER_WAYS, MirrorRow, SteerAsk, in_words, opposite, steer
 
 ROW = SteerAsk("ladder", (4,) * 130, 4, reached=124, threads_left=27, since=120)
 KINDS: tuple[BandKind, ...] = ("hem_band", "ladder", "ladder_paired", "serpentine", "alternating", "tuck_band")
@@ -64,6 +64,35 @@ def test_pairs_are_steered_as_pairs_but_for_one_odd_thread(row: SteerAsk, pairs:
         uneven = [at for at in range(asked.reached, len(asked.sizes), 2) if len(set(steered.sizes[at : at + 2])) > 1]
         assert len(uneven) == odd
         assert [finding.code for finding in steered.findings] == ["uneven_pair"] * odd
+
+
+@settings(max_examples=60)
+@given(rows(), st.booleans())
+def test_a_mirror_not_begun_has_the_like_of_every_bundle_opposite_and_uses_its_threads_to_the_last(
+    row: SteerAsk, turned: bool
+) -> None:
+    steered = steer(row)
+    mirror = opposite(row, steered, MirrorRow("Left band", row.sizes[:: -1 if turned else 1], turned=turned))
+    if mirror.why_not:
+        assert (mirror.why_not.code, row.kind, len(row.sizes) % 2) == ("mirror_pairs", "ladder_paired", 1)
+        return
+    assert mirror.sizes[:: -1 if turned else 1] == steered.sizes
+    assert sum(mirror.sizes) == sum(row.sizes)
+
+
+@pytest.mark.parametrize(
+    ("mirror", "code", "words"),
+    [
+        (MirrorRow("Left", (4,) * 130, tied=12), "mirror_begun", "12 of its 130 bundles are tied"),
+        (MirrorRow("Left", (4,) * 129), "mirror_counted", "its own threads were counted otherwise"),
+        (MirrorRow("Left", (4,) * 129 + (5,)), "mirror_counted", "its own threads were counted otherwise"),
+    ],
+)
+def test_a_mirror_that_cannot_follow_stays_and_says_why(mirror: MirrorRow, code: str, words: str) -> None:
+    left = opposite(ROW, steer(ROW), mirror)
+    assert left.sizes == mirror.sizes
+    assert left.why_not is not None
+    assert (left.why_not.code, left.why_not.waits, words in left.why_not.text) == (code, False, True)
 
 
 def test_a_row_that_is_right_is_left_as_it_is() -> None:

@@ -248,6 +248,37 @@ def test_a_row_is_steered_and_the_change_is_kept(stitcher: httpx2.Client, live: 
     assert "The row is right as it is" in again.text
 
 
+def test_a_steered_row_takes_its_mirror_with_it_where_that_is_not_begun(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        garment_id, her = number(a_garment(db, "blouse")), person(db, OWNER)
+        work_on(db, her, garment_id, lambda row: row.operation == "ladder_knot")
+        knots = step(db, garment_id, "ladder_knot")
+        count(db, her, knots, 20)
+        row = db.get_one(Section, knots.section_id)
+        mirror = db.exec(select(Section).where(Section.mirror_of == row.key)).one()
+        name, bundles, each = mirror.name, row.bundles or 0, row.bundle_threads or 0
+        keys, at = (row.key, mirror.key), f"/steps/{knots.id}/steer"
+    said = {"reached": "20", "threads_left": str((bundles - 20) * each + 2), "since": "12"}
+    page = owner.post(at, data=said).text
+    assert f"{name} too, so that the mirror is kept whole" in page
+    assert owner.post(at, data={**said, "act": "take", "mirrors_too": "yes"}).status_code == 303
+    with live.database.writing() as db:
+        first, other = (db.exec(select(Section).where(Section.key == key)).one() for key in keys)
+        sizes = [int(size) for size in first.bundle_sizes.split()]
+        assert sizes[20:22] == [each + 1] * 2
+        own = [int(size) for size in other.bundle_sizes.split()]
+        assert own == (sizes[::-1] if first.direction == "across" else sizes)
+        events = db.exec(select(Event).where(Event.action == "steered").order_by(col(Event.id))).all()
+        assert [event.object_id for event in events] == [first.id, other.id]
+        assert events[1].reason == f"As {first.name}, which it mirrors. {events[0].reason}"
+        opposite = db.exec(select(Step).where(Step.section_id == other.id, Step.operation == "ladder_knot")).one()
+        opposite.done_tenths = 30
+        db.add(opposite)
+    again = owner.post(at, data={**said, "threads_left": str((bundles - 20) * each + 4)}).text
+    assert f"{name}, the mirror of this row, stays as planned, for 3 of its {bundles} bundles are tied." in again
+    assert "mirrors_too" not in again
+
+
 NOT_STEERED: list[tuple[dict[str, str], str]] = [
     ({"threads_left": "9999"}, "count them again"),
     ({}, "Enter the threads left to the stop line, or how far it is."),
