@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 
-from service.errors import NotFound, Unreadable
+from service.errors import NotFound, TooMany, Unreadable
 from service.records.db import Database
 from service.studio import ways_in
 from service.studio.passwords import hash_of
@@ -30,8 +30,7 @@ def set_password(desk: AnyDesk, form: Typed, database: Base, at: Now, secret: st
     password = form.values.get("password", "")
     under = [by_address(desk.request)]
     if wait := has_to_wait(desk.request, under, at):
-        form.fault("", wait_words(wait))
-        return _opened(desk, database, form, (secret[:LONGEST], 429), at)
+        raise TooMany(wait_words(wait))
     try:
         with database.reading() as db:
             opened = ways_in.open_way_in(db, secret[:LONGEST], at)
