@@ -178,11 +178,12 @@ def _thread_prices(db: Reading | Writing) -> dict[str, int | None]:
 
 
 def _supply_lines(db: Reading | Writing, garments: Sequence[Garment]) -> Iterator[Figured]:
-    """Supplies written down as used for these garments."""
+    """Supplies written down as used for these garments; thread has lines of its own, by the reckoner."""
     ids = [garment.id for garment in garments]
     used = (
         select(col(SupplyUse.supply_id), func.sum(SupplyUse.change_thousandths))
-        .where(col(SupplyUse.garment_id).in_(ids))
+        .join(Supply, col(Supply.id) == SupplyUse.supply_id)
+        .where(col(SupplyUse.garment_id).in_(ids), Supply.kind != "thread")
         .group_by(col(SupplyUse.supply_id))
         .order_by(col(SupplyUse.supply_id))
     )

@@ -12,6 +12,7 @@ from service.reckoning.thread import LONGEST_SKEIN_MM, ThreadAsk, Worked, plan_t
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts
 from service.records.tables import Garment, ThreadUsed
+from service.studio.thread_shelf import settle_with_shelf
 from service.studio.thread_work import ThreadWork, thread_work
 
 
@@ -56,7 +57,7 @@ def told_of(db: Reading | Writing, garment_id: int) -> dict[str, ThreadUsed]:
 def tell_used(
     db: Writing, garment_id: int, reckoned: ThreadReckoned, used_um: int, account_id: int, at: datetime
 ) -> ThreadUsed:
-    """Write down what was really used for what is done by now; raises Wrong where it cannot be right."""
+    """Write down what was really used for what is done by now, and take it off the shelf; raises Wrong for a slip."""
     if db.get(Garment, garment_id) is None:
         raise NotFound("There is no such garment.")
     if not reckoned.done_um:
@@ -71,6 +72,7 @@ def tell_used(
         at=at,
     )
     db.add(line)
+    settle_with_shelf(db, garment_id, reckoned.thread, used_um, account_id, at)
     db.flush()
     return line
 
@@ -90,6 +92,7 @@ def take_back_used(db: Writing, garment_id: int, thread: str, account_id: int, a
             at=at,
         )
     )
+    settle_with_shelf(db, garment_id, thread, 0, account_id, at)
     db.flush()
 
 

@@ -9,8 +9,9 @@ from service.reckoning.design_text import read_design
 from service.reckoning.mirrors import drawn_up
 from service.records.db import Database, Writing
 from service.records.queries.garments import parts_of
-from service.records.tables import Garment, ThreadUsed
+from service.records.tables import Garment, Supply, ThreadUsed
 from service.studio.quote_materials import materials_of
+from service.studio.supplies import Moved, SupplyFacts, add_supply, move_supply
 from service.studio.thread_used import (
     ThreadReckoned,
     learned_by_thread,
@@ -45,6 +46,34 @@ def test_what_is_done_is_reckoned_beside_the_whole_of_each_thread(database: Data
     assert {name: one.whole_um for name, one in after.items()} == {name: one.whole_um for name, one in before.items()}
     # 10 cm of back stitch are 324 mm of thread: one needleful of 450 mm.
     assert sorted(one.done_um for one in after.values() if one.done_um) == [450_000]
+
+
+def test_thread_on_the_shelf_goes_down_by_what_was_used_and_comes_back(sqlite_database: Database) -> None:
+    with sqlite_database.writing() as db:
+        garment, owner = number(a_garment(db)), person(db, OWNER).id
+        reel = number(add_supply(db, SupplyFacts("lace cotton no 100", "thread", "m", None, ""), START))
+        skein = number(add_supply(db, SupplyFacts("Silk", "thread", "skein", 400, ""), START))
+        other = number(add_supply(db, SupplyFacts("Linen", "thread", "m", None, ""), START))
+        for supply in (reel, skein, other):
+            move_supply(db, supply, Moved("bought", 15_000, ""), owner, START)
+        left = []
+        for say in (
+            lambda: tell_used(db, garment, COTTON, 9_000_000, owner, START),
+            lambda: tell_used(db, garment, COTTON, 12_500_000, owner, START),
+            lambda: tell_used(db, garment, SILK, 2_200_000, owner, START),
+            lambda: tell_used(db, garment, COTTON, 30_000_000, owner, START),
+            lambda: take_back_used(db, garment, "Lace cotton No 100", owner, START),
+        ):
+            say()
+            left.append([db.get_one(Supply, each).on_hand_thousandths for each in (reel, skein, other)])
+    # 9 m and then 12.5 m of the reel; 2.2 m of skeins of 8 m; 30 m are more than there is; taken back it is as bought.
+    assert left == [
+        [6_000, 15_000, 15_000],
+        [2_500, 15_000, 15_000],
+        [2_500, 14_725, 15_000],
+        [0, 14_725, 15_000],
+        [15_000, 14_725, 15_000],
+    ]
 
 
 def test_the_newest_line_of_a_thread_counts_and_one_taken_back_counts_no_more(database: Database) -> None:
