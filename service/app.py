@@ -15,6 +15,7 @@ from limits.strategies import MovingWindowRateLimiter
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.exc import TimeoutError as NoTurn
 from starlette.exceptions import HTTPException
+from starlette.middleware.body_limit import RequestBodyLimitMiddleware
 from starlette.middleware.gzip import GZipMiddleware
 
 from service.errors import NoRoom, Refusal, SignInNeeded, Unreadable
@@ -78,7 +79,6 @@ def create_app(
         docs_url=None,
         redoc_url=None,
         lifespan=lifespan,
-        max_body_size=MOST_BODY_BYTES,
     )
     app.state.database = database
     app.state.folder = folder or folder_beside(database.url)
@@ -92,6 +92,8 @@ def create_app(
     app.state.foresight = Foresight(app.state.learning)
     routes.include(app)
     _answer_refusals(app)
+    # Within the guard, so that its refusals are strict and in words too.
+    app.add_middleware(RequestBodyLimitMiddleware, max_body_size=MOST_BODY_BYTES)
     # Pages are mostly drawings, which shrink to a tenth.
     app.add_middleware(GZipMiddleware, minimum_size=1500, compresslevel=5)
     app.add_middleware(Guard, hosts=tuple(hosts), https=https, answer=plain_answer)

@@ -11,7 +11,7 @@ from fastapi.routing import APIRoute, iter_route_contexts
 from service.app import create_app
 from service.records.db import Database
 from service.web.deps import owner_person, signed_in_person
-from service.web.guard import HEADERS, host_of, is_allowed_host, is_same_origin, own_hosts
+from service.web.guard import HEADERS, POLICY, host_of, is_allowed_host, is_same_origin, own_hosts
 from tests.serving import OWNER, Live
 
 OPEN_TO_ALL = {
@@ -241,9 +241,39 @@ def test_a_form_in_another_kind_of_body_is_no_fault_of_ours(owner: httpx2.Client
     assert 400 <= answer.status_code < 500
 
 
-def test_a_body_too_large_is_refused(owner: httpx2.Client) -> None:
-    answer = owner.post("/clients", data={"name": "x", "notes": "y" * 3_000_000})
-    assert answer.status_code == 413
+@pytest.mark.parametrize(
+    ("path", "kind"), [("/clients", "text/html; charset=utf-8"), ("/api/tallies", "application/problem+json")]
+)
+def test_a_body_too_large_is_refused_in_words(owner: httpx2.Client, path: str, kind: str) -> None:
+    answer = owner.post(path, data={"name": "x", "notes": "y" * 3_000_000})
+    assert (answer.status_code, answer.headers["content-type"]) == (413, kind)
+    assert "more than is taken at once" in answer.text
+    assert answer.headers["content-security-policy"] == POLICY
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "status"),
+    [
+        ("TRACE", "/login", 405),
+        ("TRACE", "/", 405),
+        ("CONNECT", "/login", 405),
+        ("OPTIONS", "/login", 405),
+        ("GET", "/.git/config", 404),
+        ("GET", "/static/../app.py", 404),
+        ("GET", "/static/%2e%2e%2fapp.py", 404),
+        ("GET", "/static/", 404),
+        ("GET", "/docs", 404),
+        ("GET", "/metrics", 404),
+        ("GET", "/debug", 404),
+        ("GET", "/photos/", 404),
+    ],
+)
+def test_what_helps_only_an_intruder_is_not_there(visitor: httpx2.Client, method: str, path: str, status: int) -> None:
+    answer = visitor.request(method, path)
+    assert answer.status_code == status
+    assert ("allow" in answer.headers) == (status == 405)
+    assert "access-control-allow-origin" not in answer.headers
+    assert answer.headers["content-security-policy"] == POLICY
 
 
 @pytest.mark.parametrize(
