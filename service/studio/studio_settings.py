@@ -18,6 +18,7 @@ class StudioFacts:
     currency: str
     length_unit: str
     count_unit: str
+    numbers: str
     usual_minutes_a_day: int
 
 

@@ -5,6 +5,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from service.web import manner
+
 SECONDS_PER_MINUTE = 60
 MINUTES_PER_HOUR = 60
 
@@ -19,7 +21,7 @@ def worked(seconds: int) -> str:
         return f"less {worked(-seconds)}"
     minutes, left = divmod(seconds, SECONDS_PER_MINUTE)
     hours, minutes = divmod(minutes, MINUTES_PER_HOUR)
-    parts = [f"{hours:,} h"] if hours else []
+    parts = [f"{manner.said(f'{hours:,}')} h"] if hours else []
     parts += [f"{minutes} min"] if minutes else []
     parts += [f"{left} s"] if left else []
     return " ".join(parts) or "none"
@@ -31,7 +33,7 @@ def month_and_year(first_day: date) -> str:
     >>> month_and_year(date(2027, 5, 1))
     'May 2027'
     """
-    return f"{first_day:%B %Y}"
+    return manner.month_said(first_day)
 
 
 def minutes(seconds: int) -> Decimal:

@@ -24,8 +24,9 @@ from service.studio.charges import (
 from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import UM_PER, Form, Typed
+from service.web.manner import typed
 from service.web.money_words import hundredths, money_typed
-from service.web.words import LONG_UNIT, tidy
+from service.web.words import LONG_UNIT
 
 router = APIRouter(include_in_schema=False, prefix="/settings/charges")
 DUE_WORDS = {
@@ -131,7 +132,7 @@ def _part_fields(parts: Sequence[Part]) -> dict[str, str]:
 
 
 def _skein(um: int, studio: Studio) -> str:
-    return tidy(um / UM_PER[LONG_UNIT[studio.length_unit]], 4).replace(",", "")
+    return typed(round(um / UM_PER[LONG_UNIT[studio.length_unit]], 4))
 
 
 def _facts(form: Form, studio: Studio) -> ChargesFacts | None:

@@ -10,7 +10,8 @@ from service.studio.cloth import ClothFacts, Counting, PlaceRead
 from service.studio.cloth_lengths import MOVED_KINDS, Moved, MovedKind
 from service.studio.cloth_swatches import SwatchLength
 from service.web.forms import UM_PER, Form
-from service.web.words import LONG_UNIT, over_length, tidy
+from service.web.manner import typed
+from service.web.words import LONG_UNIT, over_length
 
 PLACES = (1, 2, 3, 4, 5)
 SWATCH_PLACES = (1, 2, 3)
@@ -155,4 +156,4 @@ def _shrinkage(form: Form, system: str) -> int:
 
 
 def _plain(value: float) -> str:
-    return tidy(value, 6).replace(",", "")
+    return typed(float(value))

@@ -13,6 +13,7 @@ from service.errors import NotAllowed, SignInNeeded
 from service.records.db import Database, Reading, Writing
 from service.records.tables import Studio
 from service.studio.sign_in import Browser, Person, browser_of, person_of_token
+from service.web import manner
 from service.web.render import render
 
 PLAIN_COOKIE = "stopline"
@@ -90,6 +91,8 @@ def visit(request: Request) -> Visit:
     secret = secret_of(request)
     with database_of(request).reading() as db:
         studio = db.get(Studio, 1)
+        if studio is not None:
+            manner.write_as(studio.numbers)
         # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
         if scheme.lower() == "bearer" and request.url.path.startswith("/api/"):
             return Visit(person_of_token(db, token.strip()), studio)

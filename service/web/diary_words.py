@@ -8,6 +8,7 @@ from markupsafe import Markup, escape
 
 from service.drawing.chance import chance_mark, chance_word
 from service.reckoning.dates import shown_percent
+from service.web import manner
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -41,7 +42,7 @@ def weekday_named(number: int) -> str:
 
 def month(day: date) -> str:
     """The month's name."""
-    return f"{day:%B}"
+    return manner.month_said(day, with_year=False)
 
 
 def chance_percent(value: float) -> str:

@@ -17,6 +17,7 @@ from service.studio import cloth as shelf
 from service.studio import stitchers
 from service.studio.charges import charges_of, usual_charges, write_charges
 from service.studio.studio_settings import change_studio, facts_of
+from service.web import manner
 from service.web.cloth_forms import counting_from, facts_from, name_places, over_to_begin_with
 from service.web.deps import Desk, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
@@ -38,12 +39,15 @@ def show_money(desk: OwnerDesk, db: Reads) -> Response:
 
 @router.post("/money")
 def write_money(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner) -> Response:
+    kept = facts_of(db.get_one(Studio, 1))
     facts = replace(
-        facts_of(db.get_one(Studio, 1)),
+        kept,
         currency=form.choice("currency", codes(currencies()), called="a currency"),
         time_zone=form.choice("time_zone", codes(time_zones()), called="a time zone"),
         length_unit=form.choice("length_unit", LENGTH_UNITS, called="a unit of length"),
         count_unit=form.choice("count_unit", LENGTH_UNITS, called="how threads are counted"),
+        numbers=form.choice("numbers", codes(manner.offered()), called="how numbers are written", needed=False)
+        or kept.numbers,
     )
     rate = form.money_minor("hour_rate", facts.currency or "EUR", called="what an hour costs")
     if rate == 0:
@@ -128,6 +132,7 @@ def _money_page(desk: Desk, db: Reading | Writing, form: Form, status: int = 200
         form=form,
         zones=time_zones(),
         currencies=currencies(),
+        manners=manner.offered(),
         is_charged=charges_of(db) is not None,
     )
 

@@ -5,22 +5,27 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from fractions import Fraction
 from typing import Annotated
 
 from fastapi import Depends, Request
 
 from service.reckoning.money import minor_digits
+from service.web import manner
 
 UM_PER = {"mm": 1_000, "cm": 10_000, "m": 1_000_000, "in": 25_400, "yd": 914_400}
 LARGEST = Decimal(10) ** 9
-_DECIMAL = re.compile(r"[+-]?\d{1,12}([.,]\d{1,6})?")
+_DECIMAL = re.compile(r"[+-]?\d{1,12}(\.\d{1,6})?")
+_FRACTIONS = {"⅛": "1/8", "¼": "1/4", "⅜": "3/8", "½": "1/2", "⅝": "5/8", "¾": "3/4", "⅞": "7/8"}
+_FRACTION = re.compile(r"(?:(\d{1,6}) )?(\d{1,3})/(\d{1,3})")
+_WITH_UNIT = re.compile(r"(.*[\d⅛¼⅜½⅝¾⅞]) ?(mm|cm|m|in|yd|\"|″)", re.IGNORECASE)
 
 
 class Form:
     """Typed values by field, and what is wrong with them.
 
     Each reader gives the value in its unit, or a harmless stand-in after noting a fault: ask `wrong`
-    before using any of them.
+    before using any of them. Fields that were typed (`is_typed`) go back as they are; others in the studio's manner.
     """
 
     def __init__(
@@ -29,6 +34,7 @@ class Form:
         self.values = dict(values or {})
         self.lists = {name: list(items) for name, items in (lists or {}).items()}
         self.errors: dict[str, str] = {}
+        self.is_typed = False
 
     @property
     def wrong(self) -> bool:
@@ -70,22 +76,27 @@ class Form:
         above: bool = False,
     ) -> Decimal | None:
         """A number from `least` (or above it) to `most`; None when nothing was typed and nothing is needed."""
-        typed = self.raw(field).replace(" ", "").replace("\u00a0", "")
+        typed = self.raw(field)
         if not typed:
             if needed:
                 self.fault(field, f"Enter {called}.")
             return None
         value = _number(typed)
         if value is None:
-            self.fault(field, f"Enter {called} as a number, like 12 or 12.5.")
+            self.fault(field, f"Enter {called} as a number, like 12 or {manner.said('12.5')}.")
             return None
+        return value if self._is_within(field, value, called=called, least=least, most=most, above=above) else None
+
+    def _is_within(self, field: str, value: Decimal, *, called: str, least: float, most: float, above: bool) -> bool:
         if value < Decimal(str(least)) or (above and value == Decimal(str(least))):
-            self.fault(field, f"{_upper(called)} must be {'above' if above else 'at least'} {least:g}.")
-            return None
-        if value > Decimal(str(most)):
-            self.fault(field, f"{_upper(called)} must be at most {most:,.15g}.")
-            return None
-        return value
+            self.fault(
+                field, f"{_upper(called)} must be {'above' if above else 'at least'} {manner.said(f'{least:g}')}."
+            )
+        elif value > Decimal(str(most)):
+            self.fault(field, f"{_upper(called)} must be at most {manner.said(f'{most:,.15g}')}.")
+        else:
+            return True
+        return False
 
     def whole(
         self, field: str, *, called: str, least: int = 0, most: int = 1_000_000, needed: bool = True
@@ -107,9 +118,22 @@ class Form:
         needed: bool = True,
         above: bool = True,
     ) -> int | None:
-        """A length typed in `unit` (mm, cm, m, in, yd), as whole micrometres."""
-        value = self.decimal(field, called=called, most=most, needed=needed, above=above)
-        return None if value is None else int((value * UM_PER[unit]).to_integral_value())
+        """A length typed in `unit` (mm, cm, m, in, yd) or with a unit of its own, as whole micrometres.
+
+        Whole, decimal or as a fraction: 44 1/2, 3⅛, 12 cm. The limits are of the number in `unit`.
+        """
+        written, given = _with_unit(self.raw(field), unit)
+        value = _fraction(written)
+        if value is None and written == self.raw(field):
+            number = self.decimal(field, called=called, most=most, needed=needed, above=above)
+            return None if number is None else int((number * UM_PER[unit]).to_integral_value())
+        plain = _number(written) if value is None else value
+        if plain is None:
+            self.fault(field, f"Enter {called} as a number, like 12 or {manner.said('12.5')}.")
+            return None
+        um = round(Fraction(plain) * UM_PER[given])
+        in_unit = Decimal(um) / UM_PER[unit]
+        return um if self._is_within(field, in_unit, called=called, least=0, most=most, above=above) else None
 
     def money_minor(
         self, field: str, currency: str, *, called: str, needed: bool = False, least: float = 0
@@ -160,13 +184,46 @@ class Form:
 
 
 def _number(typed: str) -> Decimal | None:
-    if not _DECIMAL.fullmatch(typed):
+    """A number as it is written in the studio's manner, exact.
+
+    >>> _number("12.5"), _number("12,5"), _number("1,234.5"), _number("twelve")
+    (Decimal('12.5'), Decimal('12.5'), Decimal('1234.5'), None)
+    """
+    plain = manner.read(typed)
+    if not _DECIMAL.fullmatch(plain):
         return None
     try:
-        value = Decimal(typed.replace(",", "."))
+        value = Decimal(plain)
     except InvalidOperation:
         return None
     return value if math.isfinite(value) and abs(value) <= LARGEST else None
+
+
+def _with_unit(typed: str, unit: str) -> tuple[str, str]:
+    """What was typed without its unit, and that unit; `unit` where none was typed.
+
+    >>> _with_unit("44 in", "cm"), _with_unit('12 1/2"', "in"), _with_unit("3⅛", "yd")
+    (('44', 'in'), ('12 1/2', 'in'), ('3⅛', 'yd'))
+    """
+    found = _WITH_UNIT.fullmatch(typed)
+    if found is None:
+        return typed, unit
+    given = found[2].lower()
+    return found[1], given if given in UM_PER else "in"
+
+
+def _fraction(typed: str) -> Fraction | None:
+    """A number with a vulgar fraction, exact; nothing when there is none.
+
+    >>> _fraction("44 1/2"), _fraction("3⅛"), _fraction("1/8"), _fraction("12.5"), _fraction("1/0")
+    (Fraction(89, 2), Fraction(25, 8), Fraction(1, 8), None, None)
+    """
+    for sign, written in _FRACTIONS.items():
+        typed = typed.replace(sign, f" {written}")
+    found = _FRACTION.fullmatch(" ".join(typed.split()))
+    if found is None or int(found[3]) == 0:
+        return None
+    return int(found[1] or 0) + Fraction(int(found[2]), int(found[3]))
 
 
 def _upper(called: str) -> str:
@@ -182,7 +239,9 @@ async def read_form(request: Request) -> Form:
     for name, value in texts:
         lists.setdefault(name, []).append(value)
     request.state.typed = texts  # so that it can be sent again when the disk is full
-    return Form(dict(texts), lists)
+    form = Form(dict(texts), lists)
+    form.is_typed = True
+    return form
 
 
 Typed = Annotated[Form, Depends(read_form)]

@@ -13,6 +13,8 @@ from http import HTTPStatus
 from typing import Any
 from urllib.parse import urlsplit
 
+from service.web import manner
+
 Scope = dict[str, Any]
 Message = dict[str, Any]
 Receive = Callable[[], Awaitable[Message]]
@@ -106,6 +108,7 @@ class Guard:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        manner.begin()
         began, status, is_retold = time.perf_counter(), 0, False
 
         async def send_strictly(message: Message) -> None:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from service.records.queries.history import Happened, History
 from service.records.queries.log import Entry
 from service.records.queries.photos import Shown
+from service.web import manner
 from service.web.words import operation
 
 TOGETHER = timedelta(hours=1)
@@ -95,7 +96,7 @@ def late(entry: Entry, time_zone: str) -> date | None:
 
 def clock(moment: datetime, time_zone: str) -> str:
     """The time of day where the studio is."""
-    return f"{moment.astimezone(ZoneInfo(time_zone)):%H:%M}"
+    return manner.clock_said(moment.astimezone(ZoneInfo(time_zone)))
 
 
 def _goes_on(before: Sitting, entry: Entry) -> bool:

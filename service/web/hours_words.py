@@ -6,6 +6,7 @@ from typing import Any
 from service.reckoning.hours_left import HoursLeft
 from service.reckoning.paces import Range
 from service.studio.record import StudioRecord
+from service.web import manner
 from service.web.words import tidy
 
 MINUTES_TOGETHER = 5
@@ -24,7 +25,7 @@ def hours_between(low: float, high: float) -> str:
         return _range(_minutes(low), _minutes(high), "min")
     if high < HALF_HOURS_BELOW:
         return _range(_halves(low), _halves(high), "h")
-    return _range(f"{low:,.0f}", f"{high:,.0f}", "h")
+    return _range(tidy(low, 0), tidy(high, 0), "h")
 
 
 def roughly(hours: float) -> str:
@@ -104,7 +105,7 @@ def typed(value: float) -> str:
     >>> typed(1440.0), typed(4.5)
     ('1440', '4.5')
     """
-    return tidy(value, 4).replace(",", "")
+    return manner.typed(round(float(value), 4))
 
 
 FILTERS: Mapping[str, Callable[..., Any]] = {

@@ -8,6 +8,7 @@ from typing import Any
 from babel.numbers import get_currency_symbol
 
 from service.reckoning.money import minor_digits
+from service.web import manner
 
 
 def money(minor: int, currency: str) -> str:
@@ -16,9 +17,8 @@ def money(minor: int, currency: str) -> str:
     >>> money(123_450, "GBP"), money(900, "JPY"), money(-1_500, "KWD").split()
     ('£1,234.50', 'JP¥900', ['−KWD', '1.500'])
     """
-    symbol = get_currency_symbol(currency, locale="en_GB")
-    gap = "\u00a0" if symbol[-1].isalpha() else ""
-    return f"{'−' if minor < 0 else ''}{symbol}{gap}{abs(money_typed(minor, currency)):,f}"
+    symbol = get_currency_symbol(currency, locale=manner.locale_now())
+    return f"{'−' if minor < 0 else ''}{manner.sum_said(abs(money_typed(minor, currency)), symbol)}"
 
 
 def money_typed(minor: int, currency: str) -> Decimal:
@@ -45,7 +45,7 @@ def quoted_hours(ms: int) -> str:
     >>> quoted_hours(50_472_000)
     '14.02 h'
     """
-    return f"{ms / 3_600_000:.2f} h"
+    return manner.said(f"{ms / 3_600_000:.2f} h")
 
 
 def ago(day: date, today: date) -> str:

@@ -20,6 +20,7 @@ from service.studio.fibres import fibres_of, fibres_told
 from service.studio.maker import maker_of
 from service.studio.sign_in import Person
 from service.studio.worn import worn_of
+from service.web import manner
 from service.web.deps import Desk, Id, Reads, SignedIn, SignedInDesk
 from service.web.paper_pages import print_paper, show_paper
 from service.web.words import day, signed_percent
@@ -212,4 +213,4 @@ def _ready(garment: Garment) -> date:
 
 
 def _month(day_: date) -> str:
-    return f"{day_:%B %Y}"
+    return manner.month_said(day_)

@@ -7,6 +7,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.reckoning.asked import Wrong
+from service.web import manner
 from service.web.deps import Desk, SignedInDesk
 from service.web.forms import Form
 
@@ -97,7 +98,14 @@ def show_reckoner(desk: SignedInDesk) -> Response:
 
 def asked(desk: Desk, usual: Mapping[str, str]) -> Form:
     """The question as the page's address asks it, with what is usual where nothing was said."""
-    return Form({**usual, **desk.request.query_params})
+    return filled_in(usual, desk.request.query_params)
+
+
+def filled_in(usual: Mapping[str, str], said: Mapping[str, str]) -> Form:
+    """A form of what was said, filled up with what is usual, written as it would have been typed."""
+    form = Form({**{name: manner.typed(value) for name, value in usual.items()}, **said})
+    form.is_typed = True
+    return form
 
 
 def put(form: Form, wrong: Wrong, fields: Mapping[str, str]) -> None:

@@ -18,8 +18,8 @@ from service.web import (
     reckoner_yarn,
 )
 from service.web.deps import Id, Now, Reads, SignedIn, SignedInDesk, Writes
-from service.web.forms import Form, Typed
-from service.web.reckoner import QUESTIONS
+from service.web.forms import Typed
+from service.web.reckoner import QUESTIONS, filled_in
 from service.web.reckoner_making import Page, show, source_of
 
 router = APIRouter(include_in_schema=False)
@@ -74,7 +74,7 @@ def keep_answer(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, a
     if page is None or not page.is_kept or source is None or source.garment.id is None:
         raise NotFound("There is no such question to keep, or no such garment to keep it with.")
     asked = page.asked_in(form.values)
-    again = Form({**page.usual(desk.studio), **asked})
+    again = filled_in(page.usual(desk.studio), asked)
     found = page.answer(again, desk.studio)
     if found is None or again.wrong:
         raise Unreadable(again.errors or {"": "Nothing was asked: reckon first, then keep the answer."})

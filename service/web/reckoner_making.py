@@ -20,7 +20,7 @@ from service.records.tables import Cloth, Garment, Studio
 from service.studio.sign_in import Person
 from service.web.deps import Desk
 from service.web.forms import UM_PER, Form
-from service.web.reckoner import QUESTIONS
+from service.web.reckoner import QUESTIONS, filled_in
 
 FINE_UNIT = {"cm": "mm", "in": "in"}
 LONG_UNIT = {"cm": "m", "in": "yd"}
@@ -103,7 +103,7 @@ def show(desk: Desk, person: Person, db: Reading, page: Page) -> Response:
     at = fillings.index(filled) if filled else 0
     said = {name: value for name, value in query.items() if page.depends_on(name)}
     known = page.learned(db, desk.studio, source, at) if page.learned and not said else {}
-    form = Form({**page.usual(desk.studio), **known, **(filled.fields if filled and not said else {}), **said})
+    form = filled_in({**page.usual(desk.studio), **known, **(filled.fields if filled and not said else {})}, said)
     found = page.answer(form, desk.studio) if said or filled else None
     if form.wrong and not said:  # the garment does not say all that is needed
         form.errors.clear()

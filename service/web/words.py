@@ -5,7 +5,11 @@ from datetime import date, datetime
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from service.web import manner
+
 UM_PER_CM = 10_000
+UM_PER_EIGHTH = 114_300
+EIGHTHS = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
 UM_PER_IN = 25_400
 UM_PER_LONG = {"m": 1_000_000, "yd": 914_400}
 LONG_UNIT = {"cm": "m", "in": "yd"}
@@ -97,7 +101,7 @@ def tidy(value: float, places: int = 1) -> str:
     ('12', '9.1', '0')
     """
     text = f"{value:,.{places}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return manner.said(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def measure(um: float, unit: str = "cm", places: int = 1) -> str:
@@ -106,11 +110,14 @@ def measure(um: float, unit: str = "cm", places: int = 1) -> str:
 
 
 def cloth_length(um: float, unit: str = "cm") -> str:
-    """A length of cloth, in metres where the studio measures in cm, in yards where in inches.
+    """A length of cloth: in metres where the studio measures in cm; in yards where in inches, by eighths if it is so.
 
-    >>> cloth_length(3_250_000), cloth_length(914_400, "in")
-    ('3.25 m', '1 yd')
+    >>> cloth_length(3_250_000), cloth_length(914_400, "in"), cloth_length(2_857_500, "in"), cloth_length(10**6, "in")
+    ('3.25 m', '1 yd', '3⅛ yd', '1.09 yd')
     """
+    yards, eighths = divmod(round(um), UM_PER_LONG["yd"])
+    if unit == "in" and not eighths % UM_PER_EIGHTH:
+        return f"{tidy(yards, 0) if yards or not eighths else ''}{EIGHTHS[eighths // UM_PER_EIGHTH]} yd"
     long_unit = LONG_UNIT[unit]
     return f"{tidy(um / UM_PER_LONG[long_unit], 2)} {long_unit}"
 
@@ -190,7 +197,7 @@ def signed_percent(value: float) -> str:
     """
     rounded = round(value, 1) or 0.0
     sign = "−" if rounded < 0 else "+" if rounded > 0 else ""
-    return f"{sign}{abs(rounded):.1f} %"
+    return manner.said(f"{sign}{abs(rounded):.1f} %")
 
 
 def tenths(value: int) -> str:
@@ -234,7 +241,7 @@ def at_home(moment: datetime, time_zone: str) -> str:
     '16 May 27, 09:05'
     """
     local = moment.astimezone(ZoneInfo(time_zone))
-    return f"{short_day(local)}, {local:%H:%M}"
+    return f"{short_day(local)}, {manner.clock_said(local)}"
 
 
 def day_at_home(moment: datetime, time_zone: str) -> str:
@@ -279,7 +286,7 @@ def day(value: date | datetime | None) -> str:
     >>> day(date(2027, 5, 16))
     '16 May 2027'
     """
-    return f"{value.day} {value:%B %Y}" if value else ""
+    return manner.day_said(value) if value else ""
 
 
 def short_day(value: date | datetime | None) -> str:
@@ -288,7 +295,7 @@ def short_day(value: date | datetime | None) -> str:
     >>> short_day(date(2027, 5, 16))
     '16 May 27'
     """
-    return f"{value.day} {value:%b %y}" if value else ""
+    return manner.day_said(value, "short") if value else ""
 
 
 def weeks_from(value: date, today: date) -> str:
@@ -345,6 +352,8 @@ def thousandths(value: int) -> str:
 
 
 FILTERS: dict[str, Callable[..., Any]] = {
+    "figures_said": manner.figures_said,
+    "typed_number": manner.typed,
     "tidy": tidy,
     "measure": measure,
     "cloth_length": cloth_length,

@@ -26,13 +26,14 @@ MONEY = {
     "time_zone": "Europe/Lisbon",
     "length_unit": "in",
     "count_unit": "in",
+    "numbers": "en_GB",
     "hour_rate": "28.50",
 }
 CLOTH = {
     "name": "Fine lawn",
     "fibre": "cotton",
-    "width": "44.5",
-    "on_hand": "3.125",
+    "width": "44 1/2",
+    "on_hand": "3⅛",
     "over": "1 in",
     "warp-1": "96",
     "warp-2": "98",

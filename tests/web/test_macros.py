@@ -14,6 +14,7 @@ from service.web.render import environment
 class Typed:
     values: dict[str, str] = field(default_factory=dict)
     errors: dict[str, str] = field(default_factory=dict)
+    is_typed: bool = False
 
 
 class Page(HTMLParser):
