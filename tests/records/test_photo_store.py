@@ -1,15 +1,24 @@
 """Pictures are kept whole or not at all, in a folder or in a bucket of a local S3-compatible server."""
 
 import errno
+import io
 import os
+import re
+import zipfile
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import httpx2
 import pytest
 
 from service.errors import Conflict, NoRoom, NotFound
 from service.records.photo_store import BucketStore, FolderStore, PhotoStore, open_store, store_beside
+from service.records.tables import Commission
+from tests.building import a_garment
+from tests.counting import number
+from tests.photographs import photo
+from tests.serving import START, Live
 
 NAME = f"{'a1' * 32}-small.jpg"
 OTHER = f"{'b2' * 32}-large.jpg"
@@ -129,3 +138,30 @@ def test_photos_lie_beside_the_sqlite_file_or_in_the_data_folder(tmp_path: Path)
     assert isinstance(beside, FolderStore)
     assert isinstance(elsewhere, FolderStore)
     assert (beside.folder, elsewhere.folder) == (tmp_path / "photos", tmp_path / "data" / "photos")
+
+
+def test_photos_go_through_the_whole_service_into_a_bucket_and_out_of_it(
+    bucket_address: str, monkeypatch: pytest.MonkeyPatch, owner: httpx2.Client, live: Live
+) -> None:
+    assert live.app is not None
+    live.app.state.photos = store = _bucket(monkeypatch, bucket_address, "whole-service")
+    with live.database.writing() as db:
+        garment = a_garment(db, "bib")
+        garment_id, garment.state, garment.finished_at = number(garment), "called off", START
+        commission = db.get_one(Commission, garment.commission_id)
+        client, commission.state = f"/clients/{commission.client_id}", "called off"
+    for width in (400, 300):
+        files = [("photos", ("hem.jpg", photo(width, 200), "image/jpeg"))]
+        sent = owner.post(f"/garments/{garment_id}/photos", data={"caption": "", "of": "garment"}, files=files)
+        assert sent.status_code == 303, sent.text
+    assert len(list(store.names())) == 6
+    gallery = owner.get(f"/garments/{garment_id}/photos").text
+    first, second = re.findall(r'src="(/photos/\d+)/small"', gallery)
+    assert owner.get(f"{first}/large").content in {store.read(name) for name, _ in store.names() if "large" in name}
+    assert owner.post(f"{first}/take-out").status_code == 303
+    assert len(list(store.names())) == 3
+    assert owner.get(f"{second}/small").status_code == 200
+    with zipfile.ZipFile(io.BytesIO(owner.get(f"{client}/data.zip").content)) as pack:
+        assert [name for name in pack.namelist() if name.startswith("photos/")] == [f"{second[1:]}.jpg"]
+    assert owner.post(f"{client}/erase", data={"name": "Hester Vane", "sure": "yes"}).status_code == 303
+    assert list(store.names()) == []
