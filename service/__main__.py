@@ -29,6 +29,10 @@ def start(arguments: "list[str]") -> int:
 
             return testing.run_tests(setting_up.prepare(setting_up.TOP, setting_up.ALL_PINS), arguments[1:])
         python = setting_up.prepare(setting_up.TOP)
+        if arguments[:1] == ["bench"]:
+            from service import testing
+
+            return testing.run_bench(python, arguments[1:])
         return 0 if arguments[:1] == ["prepare"] else hand_over(python, arguments)
     except setting_up.CannotSetUp as refused:
         print(refused, file=sys.stderr)

@@ -68,6 +68,11 @@ def run_tests(python: Path, chosen: Sequence[str]) -> int:
     return 0 if all(outcome.passed for outcome in outcomes) else 1
 
 
+def run_bench(python: Path, options: Sequence[str]) -> int:
+    """Measure the speed of the service against the limit; gives the exit code."""
+    return subprocess.call([str(python), "-m", "tests.bench.speed", *options], cwd=TOP, env=undisturbed(os.environ))
+
+
 def undisturbed(environment: Mapping[str, str]) -> dict[str, str]:
     """The environment without what would point a test at somebody's own studio.
 

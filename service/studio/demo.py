@@ -30,12 +30,18 @@ DEMO_EMAILS = {
 
 
 def fill_or_refresh(
-    database: Database, password: str, garments: int, at: datetime, photos: PhotoStore | None = None
+    database: Database,
+    password: str,
+    garments: int,
+    at: datetime,
+    photos: PhotoStore | None = None,
+    open_every: int | None = None,
 ) -> None:
     """Fill an empty studio with the demo, or give the demo's accounts this password; refuse a real studio.
 
     Its photos are kept where they can be kept.
-    With `garments` above nothing an empty studio becomes one of that size instead, for measuring.
+    With `garments` above nothing an empty studio becomes one of that size instead, for measuring; one in `open_every`
+    of them is in work.
     """
     with database.writing() as db:
         studio = db.exec(select(Studio)).first()
@@ -59,6 +65,6 @@ def fill_or_refresh(
             if photos is not None:
                 fill_photos(db, photos, stock)
     if garments:
-        from service.studio.big_studio import fill_big
+        from service.studio.big_studio import OPEN_EVERY, fill_big
 
-        fill_big(database, stock, garments, at)
+        fill_big(database, stock, garments, at, open_every or OPEN_EVERY)

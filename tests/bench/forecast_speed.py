@@ -105,8 +105,8 @@ class Taken:
         return f"{self.what}: {self.milliseconds:.1f} ms{beside}"
 
 
-def main() -> int:
-    """Print the table; 1 when a target is missed."""
+def found() -> list[Taken]:
+    """Everything that is timed."""
     told, stretches = log(), open_work()
     known = fit(told)
     garments = [each.garment for each in stretches]
@@ -117,7 +117,7 @@ def main() -> int:
         asked = plan(stretches, drawn_hours(drawn, stretches))
         garment_days(asked, work_off(asked))
 
-    found = [
+    return [
         Taken(f"fit of {len(known.blocks)} day-blocks, once a log", best_ms(lambda: fit(told)), FIT_TARGET_MS),
         Taken("draws, once a fit", best_ms(lambda: draw(known, garments))),
         Taken("hours of 400 stretches, 2,000 lines", best_ms(lambda: drawn_hours(drawn, stretches))),
@@ -125,9 +125,14 @@ def main() -> int:
         Taken("the same with every job's days", best_ms(lambda: plan_days(ask))),
         Taken("forecast, hours and dates of 200 garments", best_ms(forecast), FORECAST_TARGET_MS),
     ]
-    for each in found:
+
+
+def main() -> int:
+    """Print the table; 1 when a target is missed."""
+    taken = found()
+    for each in taken:
         print(each)
-    return int(any(each.is_missed for each in found))
+    return int(any(each.is_missed for each in taken))
 
 
 if __name__ == "__main__":

@@ -1,0 +1,86 @@
+"""Studios for the bench: filled, and with what is needed to look at them signed in."""
+
+import contextlib
+import json
+import logging
+import re
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlmodel import select
+
+from service.records.db import migrate, open_database, sqlite_url
+from service.records.tables import Account
+from service.studio.big_studio import OPEN_EVERY
+from service.studio.demo import DEMO_EMAILS, fill_or_refresh
+from service.studio.sign_in import begin_session, make_token
+from tests.bench.servers import Running, ask
+
+OWNER = DEMO_EMAILS["edda"]
+OPEN_ONE = "select id, commission_id from garment where state = 'in work' order by start_by, id limit 1"
+TO_COUNT = """select s.id, min(s.quantity_tenths - s.done_tenths, 400) / 10 from garment g join step s on s.id = g.next_step_id
+where g.state = 'in work' order by g.id"""
+
+
+@dataclass(frozen=True, slots=True)
+class Studio:
+    """A filled studio: its folder, a browser's cookie and a script's token of the owner, an open garment."""
+
+    folder: Path
+    cookie: str
+    token: str
+    garment: int
+    commission: int
+    step: int
+
+    @property
+    def file(self) -> Path:
+        """The SQLite file."""
+        return self.folder / "studio.sqlite"
+
+
+def studio_of(folder: Path, garments: int, open_every: int = OPEN_EVERY) -> Studio:
+    """Fill a studio in a new folder."""
+    logging.getLogger("alembic").setLevel(logging.WARNING)
+    folder.mkdir(parents=True)
+    url = sqlite_url(folder)
+    migrate(url)
+    database = open_database(url)
+    now = datetime.now(UTC)
+    fill_or_refresh(database, "a password of the bench", garments, now, open_every=open_every)
+    with database.writing() as db:
+        account_id = db.exec(select(Account.id).where(Account.email == OWNER)).one()
+        assert account_id is not None
+        cookie, token = begin_session(db, account_id, now), make_token(db, OWNER, now)
+    database.close()
+    with contextlib.closing(sqlite3.connect(folder / "studio.sqlite")) as file:
+        file.execute("analyze")
+        file.commit()
+        garment, commission = file.execute(OPEN_ONE).fetchone()
+        (step,) = file.execute("select next_step_id from garment where id = ?", (garment,)).fetchone()
+    return Studio(folder, f"stopline={cookie}", token, garment, commission, step)
+
+
+def counts(studio: Studio) -> Iterator[tuple[str, bytes]]:
+    """One unit on the next step of one open garment after another, as long as something is left of them."""
+    with contextlib.closing(sqlite3.connect(f"file:{studio.file}?mode=ro", uri=True)) as file:
+        steps = file.execute(TO_COUNT).fetchall()
+    for number in range(40):
+        for step, left in steps:
+            if number < left - 1:
+                body = {"key": f"bench {step} {number}", "counted": 1, "minutes": 2}
+                yield f"/api/steps/{step}/tallies", json.dumps(body).encode()
+
+
+def window_cookie(service: Running, studio: Studio) -> str:
+    """Make a link to the open garment's window and go in by it."""
+    signed_in = {"Cookie": studio.cookie}
+    made = f"/commissions/{studio.commission}/window/links"
+    _, _, page = ask(service.port, "POST", made, signed_in, "label=Bench&days=30&kind=progress")
+    found = re.search(rb"/window/in/([\w-]+)", page)
+    assert found, "the page that made the link does not show it"
+    _, headers, _ = ask(service.port, "POST", f"/window/in/{found[1].decode()}", {}, "")
+    return headers["set-cookie"].partition(";")[0]
