@@ -114,19 +114,19 @@ def mean_times(guessed: dict[str, tuple[int, int, int]]) -> dict[str, Fraction]:
 
 
 def test_the_critical_path_of_taylors_example_takes_24_days() -> None:
-    # W6.6 Taylor, Introduction to Management Science: te 9, 5, 6, 4 along the critical path 1-3-5-7
+    # W6.6, Taylor, Introduction to Management Science (on flylib): te 9, 5, 6, 4 along the critical path 1-3-5-7
     times = mean_times({"1": (5, 8, 17), "3": (3, 5, 7), "5": (4, 6, 8), "7": (3, 4, 5)})
     whole = {name: int(time) for name, time in times.items()}
     assert network(whole, {"3": "1", "5": "3", "7": "5"})["7"] == 24
 
 
 def test_a_path_of_three_activities_takes_the_sum_of_their_means() -> None:
-    # W6.7: means 3, 8, 6 -> 17
+    # W6.7, a printed exercise in three-point guesses, its name not kept: means 3, 8, 6 -> 17
     assert network({"a": 3, "b": 8, "c": 6}, {"b": "a", "c": "b"})["c"] == 17
 
 
 def test_the_critical_path_of_the_exercise_with_eight_activities() -> None:
-    # W6.8 (published without an answer): A-C-G-H, 20.833; in sixths of a day all times are whole
+    # W6.8, an exercise published without an answer, its name not kept: A-C-G-H, 20.833; in sixths of a day all times are whole
     guessed = {
         "A": (2, 5, 6),
         "B": (1, 5, 11),
@@ -169,21 +169,21 @@ DRAWN = 0.02  # twice the error of two thousand draws, and a little
 
 
 def test_taylors_example_is_done_within_28_days_with_the_printed_chance() -> None:
-    # W6.6 Taylor, Introduction to Management Science: mean 24, variance 5, P(28 days) 0.9632 (printed 0.9633)
+    # W6.6, Taylor, Introduction to Management Science (on flylib): mean 24, variance 5, P(28 days) 0.9632 (printed 0.9633)
     path = three_guesses((5, 8, 17), (3, 5, 7), (4, 6, 8), (3, 4, 5))
     assert (sum(mean for mean, _ in path), sum(variance for _, variance in path)) == (24, 5)
     assert chance_within(path, 28) == pytest.approx(0.9632, abs=DRAWN)
 
 
 def test_a_path_of_mean_17_and_deviation_3_is_done_within_20_days_with_the_printed_chance() -> None:
-    # W6.7: means 3, 8, 6, sd 1, 2, 2 -> 17 and 3; P(20 days) 0.8413 (printed 0.84). A day of 3 with sd 1 may come out
+    # W6.7, a printed exercise, its name not kept: means 3, 8, 6, sd 1, 2, 2 -> 17 and 3; P(20 days) 0.8413 (printed 0.84). A day of 3 with sd 1 may come out
     # below nothing in a normal, never in work: a hundred days are added to each, and three hundred to the day
     longer = [(Fraction(mean + 100), Fraction(sd**2)) for mean, sd in ((3, 1), (8, 2), (6, 2))]
     assert chance_within(longer, 320) == pytest.approx(0.8413, abs=DRAWN)
 
 
 def test_the_exercise_with_eight_activities_is_done_within_22_days_with_the_computed_chance() -> None:
-    # W6.8 (published without an answer): path A-C-G-H, mean 20.833, variance 3.472, P(22 days) 0.734, computed
+    # W6.8, an exercise published without an answer, its name not kept: path A-C-G-H, mean 20.833, variance 3.472, P(22 days) 0.734, computed
     path = three_guesses((2, 5, 6), (4, 6, 10), (3, 8, 11), (1, 2, 4))
     assert float(sum(variance for _, variance in path)) == pytest.approx(3.472, abs=5e-4)
     assert chance_within(path, 22) == pytest.approx(0.734, abs=DRAWN)

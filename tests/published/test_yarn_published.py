@@ -24,23 +24,23 @@ IN_PER_CM = 1 / 2.54
 @pytest.mark.parametrize(
     ("given", "system", "printed", "within"),
     [
-        # "Shawl Weaving Artisan", a trade-training text, pp. 70-72.
+        # W2.3 to W2.6: Shawl Weaving Artisan - TT, a trade-training text, pp. 70-72.
         pytest.param(tex_of("Ne", 20), "NeL", 56, 1e-9, id="Ne 20 is 56 lea, training text"),
         pytest.param(tex_of("Nm", 40), "Ne", 23.62, 0.005, id="Nm 40 is Ne 23.62, training text"),
         pytest.param(tex_of("Nm", 48, 2), "Nm", 24, 1e-9, id="Nm 2/48 is Nm 24, training text"),
         pytest.param(tex_of("Nm", 48, 2), "Ne", 14.17, 0.005, id="Nm 2/48 is Ne 14.17, training text"),
         pytest.param(tex_of("Ne", 30), "tex", 19.7, 0.05, id="Ne 30 is 19.7 tex, training text"),
         pytest.param(tex_of("Ne", 30), "denier", 177.17, 0.01, id="Ne 30 is 177.17 denier, training text"),
-        # Worked from the definitions, not printed.
+        # W2.7 and W2.10, worked from the definitions (a pound is 453.59237 g, a lea 300 yd), not printed.
         pytest.param(tex_of("NeL", 40), "tex", 41.34, 0.005, id="40 lea in tex, worked"),
         pytest.param(tex_of("NeL", 40), "Ne", 14.29, 0.005, id="40 lea in Ne, worked"),
         pytest.param(tex_of("NeL", 40), "Nm", 24.19, 0.005, id="40 lea in Nm, worked"),
         pytest.param(tex_of("NeL", 66), "tex", 25.05, 0.005, id="66 lea in tex, worked"),
-        # Several apparel teaching pages: metric ticket = 3 Nm, cotton ticket = 3 Ne.
+        # W5.4 to W5.6, apparel teaching pages, their names not kept: metric ticket = 3 Nm, cotton ticket = 3 Ne.
         pytest.param(40.0, "metric ticket", 75, 1e-9, id="tex 40 is ticket 75, teaching page"),
         pytest.param(tex_of("Nm", 80, 2), "metric ticket", 120, 1e-9, id="Nm 80/2 is ticket 120, teaching page"),
         pytest.param(tex_of("Ne", 60, 3), "cotton ticket", 60, 1e-9, id="Ne 60/3 is ticket 60, teaching page"),
-        # Constants of a table of yarn numbering (groenkennisnet, 7.1.6): 590.5, 1653.5, 885.8.
+        # Part 2.3, groenkennisnet, 7.1.6 Yarn numbering, a table: 590.5, 1653.5, 885.8.
         pytest.param(1.0, "Ne", 590.5, 0.05, id="cotton constant, numbering table"),
         pytest.param(1.0, "NeL", 1653.5, 0.05, id="linen constant, numbering table"),
         pytest.param(1.0, "Nw", 885.8, 0.05, id="worsted constant, numbering table"),
@@ -53,6 +53,7 @@ def test_a_yarn_number_is_the_printed_one(given: float, system: str, printed: fl
 @pytest.mark.parametrize(
     ("system", "number", "plies", "yards"),
     [
+        # W2.8 and W2.9, printed in a table of weaving yarns, its name not kept; W2.7 worked.
         pytest.param("NeL", 20, 2, 3000, id="20/2 linen, weaving-yarn table"),
         pytest.param("Ne", 3, 2, 1260, id="3/2 cotton, weaving-yarn table"),
         pytest.param("NeL", 40, 1, 12_000, id="40 lea linen, worked"),
@@ -84,25 +85,25 @@ def test_pint_reckons_the_same_from_its_own_definitions(system: str, unit: str |
 
 
 def test_ball_labels_give_the_expected_tex() -> None:
-    # 10 g balls of pearl cotton at 45, 80 and 120 m (a maker's labels, as listed on a question page).
+    # Part 5, put-ups, as listed on homequestionsanswered, a question page: 10 g balls of pearl cotton at 45, 80 and 120 m.
     assert [round(tex_of_put_up(10, length)) for length in (45, 80, 120)] == [222, 125, 83]
 
 
 def test_cover_of_a_20_tex_cloth_with_28_threads_per_cm() -> None:
-    # Textile Institute handout: K = 12.5. Its 12.9 for Peirce's form is a slip; 71.12 / sqrt(29.53) is 13.09.
+    # W2.1 and W2.2, a textile institute's handout: K = 12.5. Its 12.9 for Peirce's form is a slip; 71.12 / sqrt(29.53) is 13.09.
     assert cover_si(28, 20) == pytest.approx(12.5, abs=0.05)
     assert cover_peirce(28, 20) == pytest.approx(71.12 / sqrt(29.527), abs=0.001)
 
 
 def test_cover_of_a_66_lea_linen_with_60_threads_to_the_inch() -> None:
-    # Worked from the two formulas, not printed.
+    # W2.10, worked from the two formulas of that handout, not printed.
     tex = tex_of("NeL", 66)
     assert cover_si(60 * IN_PER_CM, tex) == pytest.approx(11.82, abs=0.005)
     assert cover_peirce(60 * IN_PER_CM, tex) == pytest.approx(12.36, abs=0.005)
 
 
 def test_weight_of_120_by_70_in_40s_by_30s() -> None:
-    # GSM = (ends (1 + c) / Ne + picks (1 + c) / Ne) × 23.25, mill practice; 128.8 worked from it.
+    # W2.17, mill practice without a source: GSM = (ends (1 + c) / Ne + picks (1 + c) / Ne) × 23.25; 128.8 worked from it.
     warp = Threads(120 * IN_PER_CM, tex_of("Ne", 40), 3)
     weft = Threads(70 * IN_PER_CM, tex_of("Ne", 30), 5)
 
@@ -111,7 +112,8 @@ def test_weight_of_120_by_70_in_40s_by_30s() -> None:
 
 
 def test_average_yarn_number_of_the_former_us_tariff() -> None:
-    # TSUS schedule 3 part 3: N = BYT/840 = 24T/(35Z') = 2BT/(105Z) = 3ST/70, for an 88 × 88 cloth of 2 oz per
+    # W2.18, Tariff Schedules of the United States, schedule 3 part 3:
+    # N = BYT/840 = 24T/(35Z') = 2BT/(105Z) = 3ST/70, for an 88 × 88 cloth of 2 oz per
     # square yard, 45 in wide; 60.34 by all four.
     threads, ounces, width = 176, 2, 45
     ounces_a_yard = ounces * width / 36
