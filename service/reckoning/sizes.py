@@ -128,7 +128,8 @@ def size_words(sizes: SizeRange, size_cm: int) -> str:
 
 
 def _range(by: SizedBy, own_cm: int, usual: tuple[int, ...]) -> SizeRange:
-    return SizeRange(by, own_cm, tuple(sorted({*usual, own_cm})))
+    """The usual sizes and the design's own; a usual one only 1 cm from its own is no size of its own."""
+    return SizeRange(by, own_cm, tuple(sorted({own_cm, *(size for size in usual if abs(size - own_cm) != 1)})))
 
 
 def _median(what: What, day: int) -> float:

@@ -52,7 +52,6 @@ class SizeShown:
     knots: str
     hours: str
     to_buy: tuple[tuple[str, str], ...]
-    told: tuple[Told, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +81,7 @@ def show_sizes(desk: SignedInDesk, db: Reads, design_id: Id) -> Response:
         design=design,
         sizes=_shown(sizes, found, desk.studio),
         rules=(*RULES[sizes.by], ALWAYS) if sizes else (),
+        told=_told(found),
         blocks=tuple(_blocks(found, desk.studio)),
         bands=tuple(_bands(found)),
         usual_width=measure(USUAL_WIDTH_MM * UM_PER_MM, desk.studio.length_unit, 0),
@@ -133,10 +133,22 @@ def _shown(sizes: SizeRange | None, found: Sequence[InSize], studio: Studio) -> 
             tidy(one.plan.knots_after, 0),
             hours(one.plan.seconds_after * 1000),
             tuple((length.role, _bought(length, studio)) for length in one.to_buy),
-            findings_of(one.plan.sections),
         )
         for one, drawing in zip(found, drawings, strict=True)
     )
+
+
+def _told(found: Sequence[InSize]) -> tuple[tuple[str, tuple[Told, ...]], ...]:
+    """What was noticed, led by the sizes it is true of; what is true of some sizes alike is told once."""
+    sizes: dict[Told, list[str]] = {}
+    for one in found:
+        for told in findings_of(one.plan.sections):
+            sizes.setdefault(told, []).append(str(one.size_cm))
+    by_sizes: dict[str, tuple[Told, ...]] = {}
+    for told, true_of in sizes.items():
+        words = "every size" if len(true_of) == len(found) else ", ".join(true_of)
+        by_sizes[words] = (*by_sizes.get(words, ()), told)
+    return tuple(by_sizes.items())
 
 
 def _bought(length: Length, studio: Studio) -> str:

@@ -19,6 +19,7 @@ from service.records import tables
 from service.records.db import Reading, Writing
 from service.records.queries.cloth import readings_that_count
 from service.records.tables import Cloth, Commission, Studio
+from service.studio import child
 from service.studio.cloth import CountsNow, counts_from
 from service.studio.making import Drafted, MakingAsk, draft, make_garment
 from service.web.deps import Desk, Id, Now, OwnerDesk, Reads, Writes
@@ -118,6 +119,7 @@ def _making_page(desk: Desk, db: Reading | Writing, commission_id: int, form: Fo
         shelf=shelf,
         making=making,
         sizes=_size_options(read),
+        size_hint=_size_hint(db, commission, read),
         **cloth_fields(desk.studio, form, shelf, read),
     )
 
@@ -134,6 +136,19 @@ def _size_options(design: Design | None) -> list[tuple[str, str]]:
         return []
     others = (size_cm for size_cm in sizes.sizes_cm if size_cm != sizes.own_cm)
     return [("", f"as drawn up: {design.size}"), *((str(size_cm), size_words(sizes, size_cm)) for size_cm in others)]
+
+
+def _size_hint(db: Reading | Writing, commission: Commission, design: Design | None) -> str:
+    """The size that the commission's child is reckoned to need on the day, where it can be."""
+    sizes = None if design is None else size_range(design.size)
+    if sizes is None or sizes.by != "height" or commission.id is None:
+        return ""
+    try:
+        found = child.fit_of(commission, child.measures_of(db, commission.id)).size
+    except Wrong:
+        return ""
+    roomy = f", or {found.likely_high} to have room" if found.likely_high > found.middle else ""
+    return f"Reckoned for the day: size {found.middle}{roomy}."
 
 
 def size_of(form: Form, design: Design) -> int | None:

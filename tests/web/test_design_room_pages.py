@@ -1,6 +1,7 @@
 """Copying and mirroring parts of a design in one press, and having it in its other sizes."""
 
 import re
+from datetime import timedelta
 from html import unescape
 
 import httpx2
@@ -9,7 +10,7 @@ from sqlmodel import select
 
 from service.reckoning.design_text import read_design
 from service.reckoning.sizes import sized
-from service.records.tables import ClothReading, Design, Garment, Panel
+from service.records.tables import ClothReading, Commission, Design, Garment, Panel
 from tests.building import a_cloth, a_commission, a_design
 from tests.counting import number
 from tests.serving import Live
@@ -82,11 +83,13 @@ def test_a_panel_is_mirrored_with_all_its_sections_to_the_other_side(owner: http
     assert "mirror" not in re.findall(r'action="[^"]*/panels/skirt_front/([^"]+)"', owner.get(f"{path}/change").text)
 
 
-def test_what_lies_the_same_both_ways_is_not_offered_a_mirror(owner: httpx2.Client, gown: str) -> None:
+def test_a_mirror_is_offered_only_where_it_changes_something(owner: httpx2.Client, gown: str) -> None:
     page = owner.get(f"{gown}/change").text
-    assert f'action="{gown}/sections/front.cuff_right/mirror"' in page
-    assert f'action="{gown}/sections/front.hem/mirror"' not in page
-    assert f'action="{gown}/sections/front.cuff_left/mirror"' not in page
+    for key in ("front.cuff_right", "front.cuff_left", "front.hem"):  # it has one; it is one; it lies even
+        assert f"/sections/{key}/mirror" not in page
+    for key in ("back.cuff_right", "front.cuff_left"):
+        owner.post(f"{gown}/sections/{key}/take-out")
+    assert f'action="{gown}/sections/front.cuff_right/mirror"' in owner.get(f"{gown}/change").text
 
 
 def test_sizes_stand_side_by_side_with_what_each_takes(owner: httpx2.Client, gown: str) -> None:
@@ -117,6 +120,27 @@ def test_sizes_are_reckoned_on_a_cloth_from_the_shelf(owner: httpx2.Client, live
     assert missing.status_code == 422
     assert "Choose a cloth from the shelf." in missing.text
     assert "nothing is planned on a guess" in owner.get(f"{gown}/sizes", params=on_new).text
+
+
+def test_what_is_noticed_in_every_size_is_told_once(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        path = f"/designs/{a_design(db, 'handkerchief').id}"
+    text = _plain(owner.get(f"{path}/sizes").text)
+    assert text.count("Two rows of knots would lie only") == 1
+    assert "To know of every size" in text
+
+
+def test_the_size_is_asked_with_what_the_child_is_reckoned_to_need(owner: httpx2.Client, live: Live, gown: str) -> None:
+    with live.database.writing() as db:
+        commission_id = number(a_commission(db))
+        path = f"/commissions/{commission_id}/make"
+    asked = {"design": gown.rpartition("/")[2]}
+    assert "Reckoned for the day" not in owner.get(path, params=asked).text
+    with live.database.writing() as db:
+        commission = db.get_one(Commission, commission_id)
+        commission.child_sex, commission.child_born = "girl", commission.wanted_on - timedelta(days=330)
+        db.add(commission)
+    assert "Reckoned for the day: size 74, or 80 to have room." in owner.get(path, params=asked).text
 
 
 def test_a_size_is_kept_as_a_design_of_its_own(owner: httpx2.Client, live: Live, gown: str) -> None:
