@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TypeVar
 
 from sqlmodel import col, func, select
@@ -10,12 +10,14 @@ from sqlmodel import col, func, select
 from service.errors import Conflict, Refusal, Unreadable
 from service.records.db import Reading, Writing
 from service.records.tables import Step, Tally
-from service.studio.log import CLAIM_AHEAD, CLAIM_BACK, StepNow, TallyAsk, count_on, countable_step, step_now, take_back
+from service.studio.log import CLAIM_AHEAD, StepNow, TallyAsk, count_on, countable_step, step_now, take_back
 from service.studio.needles import NeedleAsk, count_needles
 from service.studio.sign_in import Person
 
 NOT_YET_IN = "The count that this takes back has not come in."
 KEPT = 200
+PHONE_BACK = timedelta(days=183)
+"""No count waits longer on a phone; a clock that says so is wrong, and its hours would fall into an old month."""
 Ask = TypeVar("Ask", TallyAsk, NeedleAsk)
 
 
@@ -133,5 +135,5 @@ def _said(each: SentCount) -> tuple[int, str, int | None]:
 
 def _claimed(ask: Ask, at: datetime) -> Ask:
     """The count as asked; the phone's time is left out where its clock is plainly wrong."""
-    is_near = ask.at is not None and at - CLAIM_BACK <= ask.at <= at + CLAIM_AHEAD
+    is_near = ask.at is not None and at - PHONE_BACK <= ask.at <= at + CLAIM_AHEAD
     return ask if is_near else replace(ask, at=None)

@@ -3,10 +3,11 @@
 import random
 from contextlib import closing
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
 from service.records.tables import Step, Tally
 from service.studio.proofs import prove
@@ -106,9 +107,17 @@ def test_taking_back_takes_the_minutes_back_too_and_only_once(bib: Bib) -> None:
 
 
 def test_a_count_with_a_clock_years_out_is_kept_with_the_studio_s_time(bib: Bib) -> None:
-    late = bib.work("a", at="2071-01-01T00:00:00Z")
-    assert _statuses(bib.send(late, late)) == [200, 200]
-    assert bib.done == 1
+    now = datetime.now(UTC)
+    for place, out in enumerate(
+        [timedelta(days=-730), timedelta(days=-200), timedelta(days=3), timedelta(days=16_000)]
+    ):
+        late = bib.work(f"{place}", at=(now + out).isoformat())
+        assert _statuses(bib.send(late, late)) == [200, 200]
+    assert _statuses(bib.send(bib.work("yesterday", at=(now - timedelta(days=1)).isoformat()))) == [200]
+    assert bib.done == 5
+    with bib.live.database.reading() as db:
+        said = db.exec(select(Tally.at).where(Tally.step_id == bib.knots).order_by(col(Tally.id))).all()
+    assert [round((moment - now) / timedelta(days=1)) for moment in said] == [0, 0, 0, 0, -1]
 
 
 def test_a_key_used_for_another_count_is_refused(bib: Bib) -> None:
