@@ -1,11 +1,13 @@
 """The reckoner's page for bias bindings: how wide to cut, how much cloth, how the strips are joined."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.drawing.bias_drawing import bias_drawing, join_drawing
 from service.drawing.bound_edge_drawing import bound_edge_drawing
 from service.reckoning.asked import Wrong
 from service.reckoning.bias import CLEAR_MM, JOIN_SEAM_MM, BiasAsk, BiasPlan, Fold, plan_bias
+from service.reckoning.centre_front import centre_front_mm
 from service.reckoning.piecing import Piece
 from service.reckoning.strips import join_loss_mm
 from service.reckoning.tube import TubeAsk, TubePlan, plan_tube
@@ -163,6 +165,7 @@ def _filling(source: Source, sections: list[Section]) -> Filling:
         "fold": "double",
         "seam": as_typed(drawn.binding_seam_mm, FINE_UNIT[unit]) if drawn.binding_seam_mm else "",
         "edge": as_typed(edge_mm, unit),
+        "clear_at": "; ".join(as_typed(place, unit, 2) for place in _centre_fronts_mm(source, sections)),
         "cloth_width": "" if cloth is None else as_typed(cloth, unit),
     }
     name = sections[0].name if len(sections) == 1 else f"all {len(sections)} bindings of this width"
@@ -170,6 +173,17 @@ def _filling(source: Source, sections: list[Section]) -> Filling:
     if cloth is None:
         note = f"{note} Fill in the width of the cloth that the binding is cut from.".strip()
     return Filling(f"{name}, {measure(edge_mm * 1000, unit)}", fields, note)
+
+
+def _centre_fronts_mm(source: Source, sections: list[Section]) -> Iterator[float]:
+    """Where the centre front lies along these edges, bound one after another."""
+    panels = {panel.key: panel for panel in source.design.panels}
+    before_mm = 0.0
+    for section in sections:
+        edge_mm = (section.length_um or 0) / 1000
+        for place in centre_front_mm(source.drawn[section.key], panels):
+            yield before_mm + min(place, edge_mm)
+        before_mm += edge_mm
 
 
 def _cloth_width_mm(source: Source, role: str) -> float | None:

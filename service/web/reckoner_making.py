@@ -10,7 +10,7 @@ from fastapi.responses import Response
 
 from service.errors import NotFound
 from service.reckoning.design_text import read_design
-from service.reckoning.designs import SectionDesign
+from service.reckoning.designs import Design, SectionDesign
 from service.reckoning.findings import Finding
 from service.reckoning.mirrors import drawn_up
 from service.records.db import Reading, Writing
@@ -59,7 +59,12 @@ class Source:
     @cached_property
     def drawn(self) -> Mapping[str, SectionDesign]:
         """The sections as drawn up, mirrors filled in, by key."""
-        return {section.key: section for section in drawn_up(read_design(self.garment.document)).every_section}
+        return {section.key: section for section in self.design.every_section}
+
+    @cached_property
+    def design(self) -> Design:
+        """The design as the garment has it, mirrors filled in."""
+        return drawn_up(read_design(self.garment.document))
 
 
 @dataclass(frozen=True, slots=True)
