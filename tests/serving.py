@@ -98,10 +98,10 @@ ROUTES = Routes()
 
 
 @contextlib.contextmanager
-def serving(database: Database, first_run_code: str = "", port: int = 0) -> Iterator[Live]:
-    """Serve this database on that port, or on a free one, while the block runs."""
+def serving(database: Database, first_run_code: str = "", port: int = 0, proxy: str = "") -> Iterator[Live]:
+    """Serve this database on that port, or on a free one, while the block runs; `proxy` is believed."""
     with ROUTES.on(create_app(database, first_run_code=first_run_code)) as app:
-        server = Prompt(server_settings(app, "127.0.0.1", port))
+        server = Prompt(server_settings(app, "127.0.0.1", port, proxy))
         thread = threading.Thread(target=server.run, daemon=True)
         thread.start()
         while not server.started:
