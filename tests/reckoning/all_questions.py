@@ -63,6 +63,7 @@ def _bands() -> Questions:
         **each("threads across", bands.threads_across, ((28,) * 8, (7,) * 7), ((3,), ())),
         **each("rows of knots", band_kinds.rows_of_knots_mm, ("ladder", 5.0, 1), ("ladder_paired", 6.5, 2)),
         **each("spread sizes", bundles.spread_sizes, (98, 24), (11, 4), (12, 4)),
+        "a bundle of one": (bands.plan_band, replace(BAND, kind="serpentine", bundle_threads=1)),
         "narrow": (bands.plan_band, replace(BAND, kind="ladder_paired", withdraw_threads=12, pair_rows=2)),
         "by millimetres": (bands.plan_band, bands.BandAsk("serpentine", 21.5, 18.2, width_mm=0.1, length_mm=155.0)),
     }
