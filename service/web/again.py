@@ -38,6 +38,7 @@ from service.web.render import render
 router = APIRouter(include_in_schema=False)
 PASSWORD, CODE = "proof_password", "proof_code"
 PLAIN_FORM = "application/x-www-form-urlencoded"
+IN_ANOTHER_WINDOW = "What you typed is still here: sign in in another window, then send it again."
 
 
 class ProofNeeded(Exception):
@@ -161,7 +162,9 @@ async def sign_in_first(request: Request) -> Response:
     """Nobody is signed in: the page of signing in, which carries what was typed when a form was sent."""
     here = str(request.url.path) + (f"?{request.url.query}" if request.url.query else "")
     plain = request.headers.get("content-type", "").partition(";")[0].strip().lower() == PLAIN_FORM
-    if request.method != "POST" or not plain or "hx-request" in request.headers:
+    if "hx-request" in request.headers:
+        return _part_without_sign_in(request)
+    if request.method != "POST" or not plain:
         return RedirectResponse(f"/login?next={quote(here)}", 303)
     await read_form(request)
     typed: list[tuple[str, str]] = request.state.typed
@@ -169,6 +172,14 @@ async def sign_in_first(request: Request) -> Response:
     shown = {"form": Form(), "next": "/", "kept": kept, "kept_for": here}
     context = _frame(request, Visit(None, visit(request).studio)) | shown
     return HTMLResponse(render("people/login.html", context), 401)
+
+
+def _part_without_sign_in(request: Request) -> Response:
+    """A part of a page was asked for: what is only looked at is loaded anew, what was sent stays as it stands."""
+    if request.method == "GET":
+        return Response(status_code=204, headers={"HX-Refresh": "true"})
+    shown = {"status": 401, "sentence": "You were signed out meanwhile", "next_step": IN_ANOTHER_WINDOW}
+    return HTMLResponse(render("fault.html", _frame(request, Visit(None, None)) | shown), 401)
 
 
 def second_step_first(request: Request, error: Exception) -> Response:

@@ -50,9 +50,14 @@ async def reading(request: Request) -> AsyncIterator[Reading]:
 
 
 def writing(request: Request) -> Iterator[Writing]:
-    """The writer's turn; returning commits before the answer leaves, raising rolls back."""
+    """The writer's turn; returning commits before the answer leaves, raising rolls back.
+
+    A form that is only wanted back as it was typed changes nothing, whatever its route does.
+    """
     with database_of(request).writing() as session:
         yield session
+        if getattr(request.state, "is_looked_over", False):
+            session.rollback()
 
 
 async def the_time() -> datetime:
@@ -92,7 +97,7 @@ def visit(request: Request) -> Visit:
     with database_of(request).reading() as db:
         studio = db.get(Studio, 1)
         if studio is not None:
-            manner.write_as(studio.numbers)
+            manner.write_as(studio.numbers, studio.length_unit)
         # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
         if scheme.lower() == "bearer" and request.url.path.startswith("/api/"):
             return Visit(person_of_token(db, token.strip()), studio)

@@ -231,16 +231,24 @@ def _upper(called: str) -> str:
     return bare[:1].upper() + bare[1:]
 
 
+LOOK_OVER = "look-over"
+"""Sent beside what was typed before a sign-in ended: the form is wanted back as it was typed, and nothing is kept."""
+STILL_HERE = "You had been signed out. What you typed stands here again, and nothing of it is kept yet: look it over."
+
+
 async def read_form(request: Request) -> Form:
     """The form as sent, text fields only."""
     sent = await request.form(max_fields=2000, max_files=0)
-    texts = [(name, value) for name, value in sent.multi_items() if isinstance(value, str)]
+    texts = [(name, value) for name, value in sent.multi_items() if isinstance(value, str) and name != LOOK_OVER]
     lists: dict[str, list[str]] = {}
     for name, value in texts:
         lists.setdefault(name, []).append(value)
     request.state.typed = texts  # so that it can be sent again when the disk is full
     form = Form(dict(texts), lists)
     form.is_typed = True
+    if LOOK_OVER in sent:
+        request.state.is_looked_over = True
+        form.fault("", STILL_HERE)
     return form
 
 

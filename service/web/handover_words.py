@@ -6,7 +6,8 @@ from typing import Any
 
 from service.records.queries.handovers import HandoverRow, missing_words
 from service.records.tables import HandoverPlace, Section, Step
-from service.web.words import counted, operation, tidy, unit_word
+from service.web import manner
+from service.web.words import counted, depth, operation, tidy, unit_word
 
 COUNTED_ONES = {
     "hem_knot": "bundle",
@@ -53,7 +54,7 @@ def _facts(it: StoppedPlace) -> Iterator[tuple[str, str]]:
     if place.from_end:
         yield "Counted", f"from the {place.from_end}, as the edge being worked lies nearest you"
     if it.section.stop_lines and it.section.width_um:
-        each = f"{it.section.width_um / 1000:.1f} mm long, every thread of it overcast or buttonholed"
+        each = f"{depth(it.section.width_um, manner.unit_now())} long, every thread of it overcast or buttonholed"
         yield (
             "Stop lines",
             f"one, at one end of the band, {each}" if it.section.stop_lines == 1 else f"two, one at each end, {each}",

@@ -24,7 +24,7 @@ from service.web.reckoner_making import (
     plain,
     system_across,
 )
-from service.web.words import fine, measure, per, tidy
+from service.web.words import fine, measure, per
 
 FIELDS = {
     "tucks": "tucks",
@@ -146,7 +146,8 @@ def _filling(source: Source, panel: Panel, sections: list[Section]) -> Filling:
         if where
         else ""
     )
-    words = f"{panel.name}: {len(sections)} {'tuck' if len(sections) == 1 else 'tucks'} {tidy(depth_mm)} mm deep"
+    deep = fine(depth_mm, studio.length_unit)
+    words = f"{panel.name}: {len(sections)} {'tuck' if len(sections) == 1 else 'tucks'} {deep} deep"
     return Filling(f"{words}, {per(per_cm, studio.count_unit)}", fields, note)
 
 

@@ -48,6 +48,7 @@ from service.web import (
     handovers,
     history,
     house,
+    keys,
     making,
     marking_sheet,
     opening,
@@ -82,7 +83,7 @@ from service.web import (
 
 PAGES = (
     *(photos, history),
-    *(first_run, design_ready, changed),
+    *(first_run, design_ready, changed, keys),
     *(handing_over, handovers),
     *(sign_in, again, come_in, account, second_step, accounts, opening),
     *(house, work_table, finding, settings, backups, stitchers, clients, commissions),

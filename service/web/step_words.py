@@ -62,7 +62,7 @@ def facts_of_block(panel: Panel, cloth: str, unit: str) -> list[tuple[str, str]]
 
 
 def _size(width_um: int, height_um: int, unit: str) -> str:
-    in_mm = f" ({tidy(width_um / 1000, 0)} × {tidy(height_um / 1000, 0)} mm)"
+    in_mm = "" if unit == "in" else f" ({tidy(width_um / 1000, 0)} × {tidy(height_um / 1000, 0)} mm)"
     return f"{measure(width_um, unit)} across × {measure(height_um, unit)} along the warp{in_mm}"
 
 

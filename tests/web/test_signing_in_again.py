@@ -187,10 +187,22 @@ def test_what_was_typed_when_the_session_had_ended_is_sent_after_signing_in(owne
     assert signed.status_code == 200
     assert '<form method="post" action="/clients">' in signed.text
     assert dict(_carried(signed.text)) == typed
+    looked_over = owner.post("/clients", data=typed | {"look-over": "yes"})
+    assert looked_over.status_code == 422
+    assert "by the &lt;river&gt;, &#34;left&#34;\nbank</textarea>" in looked_over.text
+    assert "nothing of it is kept yet" in looked_over.text
     sent = owner.post("/clients", data=dict(_carried(signed.text)))
     assert sent.status_code == 303
     with live.database.reading() as there:
         assert there.exec(select(Client.notes).order_by(col(Client.id).desc())).first() == typed["notes"]
+
+
+def test_what_is_only_looked_over_changes_nothing_whatever_its_page_does(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        db.add(Client(name="Ivy", created_at=datetime.now(UTC)))
+    owner.post("/clients/1/put-away", data={"away": "yes", "look-over": "yes"})
+    with live.database.reading() as there:
+        assert there.exec(select(Client.put_away)).one() is False
 
 
 def test_a_password_is_never_carried_through_signing_in(live: Live) -> None:
@@ -200,5 +212,8 @@ def test_a_password_is_never_carried_through_signing_in(live: Live) -> None:
         assert PASSWORD not in page.text
         assert "eight new threads" not in page.text
         htmx = nobody.post("/clients", data={"name": "x"}, headers={"HX-Request": "true"})
-        assert htmx.headers["location"] == "/login?next=/clients"
+        assert htmx.status_code == 401
+        assert "What you typed is still here: sign in in another window" in htmx.text
+        looked = nobody.get("/clients", headers={"HX-Request": "true"})
+        assert (looked.status_code, looked.headers["hx-refresh"]) == (204, "true")
         assert STITCHER not in page.text

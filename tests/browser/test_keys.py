@@ -1,0 +1,43 @@
+"""Keys of one or two letters: they lead about, rest while something is typed, and can be turned off."""
+
+from contextlib import closing
+
+from playwright.sync_api import Browser, expect
+
+from service.web.deps import PLAIN_COOKIE
+from tests.browser.seeing import Watch
+from tests.serving import OWNER, Live
+
+
+def test_keys_lead_about_rest_while_typing_and_can_be_turned_off(browser: Browser, live: Live) -> None:
+    with closing(live.signed_in(OWNER)) as client, closing(browser.new_context(base_url=live.url)) as context:
+        secret = client.cookies[PLAIN_COOKIE]
+        context.add_cookies([{"name": PLAIN_COOKIE, "value": secret, "url": live.url}])
+        page = context.new_page()
+        watch = Watch(page, with_rules=True)
+        page.goto("/")
+        page.keyboard.type("gc")
+        expect(page).to_have_url(f"{live.url}/commissions")
+        page.keyboard.press("/")
+        page.keyboard.type("n?gs")
+        expect(page.locator("#f-q")).to_have_value("n?gs")
+        page.locator("h1").click()
+        page.keyboard.press("n")
+        expect(page).to_have_url(f"{live.url}/commissions/new")
+        page.locator("h1").click()
+        page.keyboard.press("?")
+        sheet = page.get_by_role("dialog", name="Keys")
+        expect(sheet).to_contain_text("Commissions")
+        watch.look("the sheet of keys")
+        sheet.get_by_label("Use these keys on this device").uncheck()
+        page.keyboard.press("Escape")
+        expect(sheet).to_be_hidden()
+        page.keyboard.type("gd?")
+        page.reload()
+        expect(page).to_have_url(f"{live.url}/commissions/new")
+        page.goto("/keys")
+        page.get_by_label("Use these keys on this device").check()
+        page.locator("h1").click()
+        page.keyboard.type("gd")
+        expect(page).to_have_url(f"{live.url}/diary")
+        assert watch.faults == []
