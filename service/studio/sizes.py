@@ -10,6 +10,7 @@ from sqlmodel import select
 from service.errors import Unreadable
 from service.reckoning.asked import Wrong
 from service.reckoning.carry import own_cloths, plan_garment
+from service.reckoning.design_faults import faults_of
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import ClothCounts, Design
 from service.reckoning.guesses import STATED
@@ -53,33 +54,61 @@ class InSize:
     to_buy: tuple[Length, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Undrawn:
+    """A size in which the design cannot be drawn by rule, and why."""
+
+    size_cm: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class EverySize:
+    """What a design is sized by, each of its sizes, and those in which it cannot be drawn."""
+
+    sizes: SizeRange
+    drawn: tuple[InSize, ...]
+    undrawn: tuple[Undrawn, ...]
+
+
 def in_size(design: Design, size_cm: int | None) -> Design:
     """A design in that size, its own where none is named; refused at its field when it cannot be had in it."""
+    if size_cm is None:
+        return design
     try:
-        return design if size_cm is None else sized(design, size_cm)
+        found = sized(design, size_cm)
     except Wrong as wrong:
-        raise Unreadable({"size": f"The size {wrong.sentence}."}) from wrong
+        raise Unreadable({"size": f"In this size it cannot be drawn: {wrong.field} {wrong.sentence}."}) from wrong
+    if faults := faults_of(found):
+        told = f"{faults[0].field} {faults[0].sentence}"
+        raise Unreadable({"size": f"In this size it cannot be drawn by rule: {told}. Copy the design and redraw it."})
+    return found
 
 
-def in_every_size(
-    db: Reading | Writing, row: tables.Design, cloths: Mapping[str, OnCloth]
-) -> tuple[SizeRange | None, tuple[InSize, ...]]:
-    """What a design is sized by and each of its sizes, on the cloths chosen or else on those it was drawn up for."""
+def in_every_size(db: Reading | Writing, row: tables.Design, cloths: Mapping[str, OnCloth]) -> EverySize | None:
+    """A design in its sizes, on the cloths chosen or else on those it was drawn up for; None where it has but one."""
     design = read_design(row.document)
     sizes = size_range(design.size)
     if sizes is None:
-        return None, ()
+        return None
     chosen = {role: OnCloth(counts) for role, counts in own_cloths(design).items()} | dict(cloths)
     guesses = tuple(guesses_of(db).items())
-    on = tuple(chosen.items())
-    return sizes, tuple(_planned(row.document, size_cm, on, guesses) for size_cm in sizes.sizes_cm)
+    every = [_planned(row.document, size_cm, tuple(chosen.items()), guesses) for size_cm in sizes.sizes_cm]
+    return EverySize(
+        sizes,
+        tuple(one for one in every if isinstance(one, InSize)),
+        tuple(one for one in every if isinstance(one, Undrawn)),
+    )
 
 
 @lru_cache(maxsize=64)
 def _planned(
     document: str, size_cm: int, on: tuple[tuple[str, OnCloth], ...], guesses: tuple[tuple[str, float], ...]
-) -> InSize:
-    design = sized(read_design(document), size_cm)
+) -> InSize | Undrawn:
+    try:
+        design = in_size(read_design(document), size_cm)
+    except Unreadable as unreadable:
+        return Undrawn(size_cm, unreadable.faults["size"])
     plan = plan_garment(design, {role: cloth.counts for role, cloth in on}, guesses=dict(guesses) or STATED)
     lengths = (_length(plan, role, cloth) for role, cloth in on)
     return InSize(size_cm, design, plan, tuple(length for length in lengths if length.buy_mm or length.why))

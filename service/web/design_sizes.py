@@ -11,10 +11,10 @@ from service.drawing.from_plan import shown_panels
 from service.drawing.size_drawing import size_drawings
 from service.reckoning.designs import ClothCounts, Design
 from service.reckoning.growth_tables import ATTRIBUTION
-from service.reckoning.sizes import SizeRange, size_words
+from service.reckoning.sizes import size_words
 from service.records.tables import Studio
 from service.studio import designs
-from service.studio.sizes import USUAL_WIDTH_MM, InSize, Length, OnCloth, in_every_size, keep_size
+from service.studio.sizes import USUAL_WIDTH_MM, EverySize, InSize, Length, OnCloth, in_every_size, keep_size
 from service.web.deps import Id, Now, OwnerDesk, Reads, SignedInDesk, Writes
 from service.web.design_pages import Told, findings_of
 from service.web.forms import Form
@@ -70,7 +70,8 @@ def show_sizes(desk: SignedInDesk, db: Reads, design_id: Id) -> Response:
     form = Form(dict(desk.request.query_params))
     shelf = shelf_of(db)
     design = designs.drawn_up(row.document).design
-    sizes, found = in_every_size(db, row, _cloths(form, design, shelf))
+    every = in_every_size(db, row, _cloths(form, design, shelf))
+    found = every.drawn if every else ()
     return desk.page(
         PAGE,
         "designs",
@@ -79,8 +80,9 @@ def show_sizes(desk: SignedInDesk, db: Reads, design_id: Id) -> Response:
         row=row,
         form=form,
         design=design,
-        sizes=_shown(sizes, found, desk.studio),
-        rules=(*RULES[sizes.by], ALWAYS) if sizes else (),
+        sizes=_shown(every, desk.studio) if every else (),
+        undrawn=every.undrawn if every else (),
+        rules=(*RULES[every.sizes.by], ALWAYS) if every else (),
         told=_told(found),
         blocks=tuple(_blocks(found, desk.studio)),
         bands=tuple(_bands(found)),
@@ -119,9 +121,8 @@ def _on(item: ShelfCloth) -> OnCloth:
     return OnCloth(counts, cloth.width_um / UM_PER_MM, (cloth.shrink_warp_bp / 100, cloth.shrink_weft_bp / 100))
 
 
-def _shown(sizes: SizeRange | None, found: Sequence[InSize], studio: Studio) -> tuple[SizeShown, ...]:
-    if sizes is None:
-        return ()
+def _shown(every: EverySize, studio: Studio) -> tuple[SizeShown, ...]:
+    sizes, found = every.sizes, every.drawn
     names = [f"{found[0].design.name}, {size_words(sizes, one.size_cm)}" for one in found]
     drawings = size_drawings([shown_panels(one.plan) for one in found], names)
     return tuple(

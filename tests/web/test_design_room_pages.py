@@ -143,6 +143,26 @@ def test_the_size_is_asked_with_what_the_child_is_reckoned_to_need(owner: httpx2
     assert "Reckoned for the day: size 74, or 80 to have room." in owner.get(path, params=asked).text
 
 
+def test_a_size_that_cannot_be_drawn_by_rule_says_so_and_is_not_made(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        design = a_design(db, "blouse")
+        # so narrow a shoulder that a neck which stays as it is would reach past it
+        design.document = design.document.replace('size = "Bust 88 cm"', 'size = "Bust 100 cm"').replace(
+            "L 482,64\nC 466,130 474,206", "L 382,32\nC 382,130 474,206"
+        )
+        design.document = re.sub(r"\[sections\.(shoulder|armhole)_\w+[.\w]*\]\n(?:\w+ = .*\n)*\n?", "", design.document)
+        db.add(design)
+        path, commission, cloth = f"/designs/{number(design)}", number(a_commission(db)), str(number(a_cloth(db)))
+    page = owner.get(f"{path}/sizes")
+    assert page.status_code == 200
+    assert "80: In this size it cannot be drawn by rule: panels.front.outline must go round" in _plain(page.text)
+    asked = {"design": path.rpartition("/")[2], "size": "80", "cloth.blouse": cloth}
+    refused = owner.post(f"/commissions/{commission}/make", data=asked)
+    assert refused.status_code == 422
+    assert "Copy the design and redraw it." in refused.text
+    assert owner.post(f"{path}/sizes/80/keep").status_code == 422
+
+
 def test_a_size_is_kept_as_a_design_of_its_own(owner: httpx2.Client, live: Live, gown: str) -> None:
     kept = owner.post(f"{gown}/sizes/74/keep").headers["location"]
     assert re.search(r"<h1>Change Day gown with[^<]*, 74</h1>", owner.get(kept).text)
