@@ -7,7 +7,7 @@ sessions see one snapshot and cannot write. PostgreSQL: the same two kinds, with
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NewType
 
@@ -16,6 +16,7 @@ from sqlalchemy.engine import make_url
 from sqlmodel import Session
 
 from service.records.chain import seal_new_events
+from service.records.unchanged import Kept
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -31,16 +32,17 @@ READERS = 8
 
 @dataclass(frozen=True, slots=True)
 class Database:
-    """Both engines of one studio's database."""
+    """Both engines of one studio's database, and what is kept of its answers while nothing is written."""
 
     url: str
     reader: Engine
     writer: Engine
+    kept: Kept = field(compare=False, repr=False)
 
     @contextmanager
     def reading(self) -> Iterator[Reading]:
         """A session that sees one snapshot and writes nothing."""
-        with Session(self.reader) as session:
+        with Session(self.reader, info=self.kept.opening()) as session:
             yield Reading(session)
 
     @contextmanager
@@ -53,6 +55,7 @@ class Database:
 
     def close(self) -> None:
         """Give all connections back."""
+        self.kept.close()
         self.reader.dispose()
         self.writer.dispose()
 
@@ -86,7 +89,7 @@ def _open_sqlite(url: str, *, guest: bool) -> Database:
     event.listen(writer, "connect", _saying(shared))
     event.listen(reader, "begin", lambda connection: connection.exec_driver_sql("BEGIN"))
     event.listen(writer, "begin", lambda connection: connection.exec_driver_sql("BEGIN IMMEDIATE"))
-    return Database(url, reader, writer)
+    return Database(url, reader, writer, Kept(url))
 
 
 def _saying(statements: list[str]) -> Any:
@@ -106,7 +109,7 @@ def _open_postgresql(url: str) -> Database:
         execution_options={"postgresql_readonly": True},
         **options,
     )
-    return Database(url, reader, create_engine(url, pool_size=READERS, **options))
+    return Database(url, reader, create_engine(url, pool_size=READERS, **options), Kept(url))
 
 
 def alembic_config(url: str) -> "Config":

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from service.errors import NotAllowed, SignInNeeded
 from service.records.db import Database, Reading, Writing
 from service.records.tables import Studio
+from service.records.unchanged import while_unchanged
 from service.studio.sign_in import Browser, Person, browser_of, person_of_token
 from service.web import manner
 from service.web.render import render
@@ -90,12 +91,20 @@ def secret_of(request: Request) -> str:
     return request.cookies.get(SECURE_COOKIE if is_https(request) else PLAIN_COOKIE) or ""
 
 
+@while_unchanged
+def _studio(db: Reading) -> Studio | None:
+    studio = db.get(Studio, 1)
+    if studio is not None:
+        db.expunge(studio)  # read by many requests from now on
+    return studio
+
+
 def visit(request: Request) -> Visit:
     """Look up the person behind the cookie or token, and the studio's settings."""
     scheme, _, token = request.headers.get("authorization", "").partition(" ")
     secret = secret_of(request)
     with database_of(request).reading() as db:
-        studio = db.get(Studio, 1)
+        studio = _studio(db)
         if studio is not None:
             manner.write_as(studio.numbers, studio.length_unit)
         # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.

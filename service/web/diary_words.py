@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup, escape
@@ -15,6 +16,11 @@ WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", 
 
 def chance(value: float) -> Markup:
     """A chance as a drawn thread, a percentage from 1 to 99, and a word."""
+    return _chance(value)
+
+
+@lru_cache(maxsize=1000)
+def _chance(value: float) -> Markup:
     drawn = Markup(chance_mark(value))  # noqa: S704 (our own drawing; its figures are numbers)
     words = escape(chance_word(value))
     return Markup('<span class="chance">{} <span>{} %</span> <span class="quiet">{}</span></span>').format(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends
@@ -25,16 +26,19 @@ from service.records.queries.standing import (
     open_garments,
 )
 from service.records.tables import Commission, Garment, Stitcher
+from service.records.unchanged import while_unchanged
 from service.studio.diary import Foreseen, PieceDays
 from service.studio.moving import ONCE
 from service.studio.needle_time import needle_seconds_today
 from service.studio.sign_in import Person
+from service.web import manner
 from service.web.changed import changed_for
 from service.web.deps import Desk, Reads, SignedInDesk
 from service.web.drawn import small_drawing
 from service.web.first_steps import first_way
 from service.web.foreseeing import PlanHere
 from service.web.learning import learning_here, learning_of
+from service.web.render import render
 from service.web.table_words import needle_time
 from service.web.words import operation
 
@@ -105,6 +109,7 @@ def show_work_table(
         "table",
         block="found",
         rows=_rows(desk, db, pieces, left, None if asked.state else plan),
+        line=lambda row: _line(row, asked.state, desk.today, manner.locale_now(), for_owner=person.is_owner),
         unforeseen=[] if asked.state else [why for why in unforeseen if why],
         mostly_guesses=bool(pieces) and learning.newest(db).mostly_guesses,
         further=_mark(pieces[-1], asked) if more else "",
@@ -119,6 +124,13 @@ def show_work_table(
         between_hands=() if asked.state else not_settled(db, None if person.is_owner else person.stitcher_id),
         **_filters(db, person, wanted, asked),
     )
+
+
+@lru_cache(maxsize=1000)
+def _line(row: Row, state: str, today: date, _manner: str, *, for_owner: bool) -> Markup:
+    """One line, written once for as long as all that it says stays the same."""
+    said = {"row": row, "state": state, "today": today, "for_owner": for_owner}
+    return Markup(render("garments/work_line.html", said))  # noqa: S704 (a template of our own, all escaped)
 
 
 def _wanted(person: Person, asked: Asked) -> Wanted:
@@ -140,13 +152,16 @@ def _number(hands: str) -> int | None:
 
 def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[str, Any]:
     """What the list may be narrowed by: whose hands, for the owner; what the pieces wait for, while open."""
-    stitchers = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
     everything = Wanted(wanted.states, seen_by=wanted.seen_by)
-    hands = (
-        [("", "anybody’s"), (ON_THE_SHELF, "nobody’s: on the shelf"), *db.exec(stitchers)] if person.is_owner else []
-    )
+    hands = [("", "anybody’s"), (ON_THE_SHELF, "nobody’s: on the shelf"), *_those_here(db)] if person.is_owner else []
     waits = [] if asked.state else [(word, operation(word)) for word in next_operations(db, everything)]
     return {"hands_options": hands, "waits_options": [("", "anything"), *waits] if waits else []}
+
+
+@while_unchanged
+def _those_here(db: Reading) -> list[tuple[int | None, str]]:
+    found = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
+    return [(number, name) for number, name in db.exec(found)]
 
 
 def _rows(

@@ -9,6 +9,7 @@ from sqlmodel import col
 from service.reckoning.gates import KNOTS
 from service.records.db import Reading, Writing
 from service.records.tables import Panel, Section, Step
+from service.records.unchanged import while_unchanged
 
 
 class PanelRow(NamedTuple):
@@ -51,7 +52,11 @@ class DrawnRows(NamedTuple):
 
 def drawn_rows(db: Reading | Writing, garment_ids: Iterable[int]) -> dict[int, DrawnRows]:
     """The rows of these garments' drawings, by garment, in two queries however many they are."""
-    ids = list(garment_ids)
+    return _drawn_rows(db, tuple(garment_ids))
+
+
+@while_unchanged
+def _drawn_rows(db: Reading | Writing, ids: tuple[int, ...]) -> dict[int, DrawnRows]:
     panels = select(*(getattr(Panel, name) for name in PanelRow._fields)).where(col(Panel.garment_id).in_(ids))
     drawn: dict[int, tuple[list[PanelRow], list[SectionRow]]] = {garment_id: ([], []) for garment_id in ids}
     for row in db.execute(panels.order_by(col(Panel.garment_id), col(Panel.position))):

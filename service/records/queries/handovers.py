@@ -19,6 +19,7 @@ from service.records.tables import (
     Panel,
     Stitcher,
 )
+from service.records.unchanged import while_unchanged
 
 NEWEST = 30
 
@@ -65,6 +66,7 @@ class OpenCount:
     broken_id: int | None = None
 
 
+@while_unchanged
 def not_settled(db: Reading | Writing, stitcher_id: int | None) -> list[HandoverRow]:
     """Handovers offered and not answered, or with needles or pins missing: all, or those to or from that stitcher."""
     is_short = or_(

@@ -10,6 +10,7 @@ from sqlmodel import col
 
 from service.records.db import Reading, Writing
 from service.records.tables import Event, Garment, Panel, RateGuess, Section, Step, Tally
+from service.records.unchanged import while_unchanged
 
 NEWEST_ENTRIES = 20_000  # more than the newest day-blocks that a fit looks at
 NEWEST_COUNTED = 100
@@ -41,6 +42,7 @@ def log_mark(db: Reading | Writing) -> LogMark:
     return work_mark(db).log
 
 
+@while_unchanged
 def work_mark(db: Reading | Writing) -> WorkMark:
     """The mark of all that changes work left, as this session sees it."""
     tallies, many_tallies, events, many_events, guesses = db.execute(_MARK).one()

@@ -12,6 +12,7 @@ from service.records.db import Reading, Writing
 from service.records.folding import holding
 from service.records.queries.handovers import garments_offered_to
 from service.records.tables import Client, Commission, Garment, Handover, Panel, Section, Step, Stitcher
+from service.records.unchanged import while_unchanged
 
 PAGE = 50
 OPEN = ("planned", "in work")
@@ -88,6 +89,7 @@ class After:
     id: int
 
 
+@while_unchanged
 def open_garments(
     db: Reading, wanted: Wanted, after: After | None = None, limit: int | None = PAGE
 ) -> tuple[list[Standing], bool]:
@@ -95,6 +97,7 @@ def open_garments(
     return _page(db, is_wanted(wanted), _Order(col(Garment.start_by), after), limit)
 
 
+@while_unchanged
 def garments_over(
     db: Reading, wanted: Wanted, after: After | None = None, limit: int | None = PAGE
 ) -> tuple[list[Standing], bool]:
@@ -103,6 +106,7 @@ def garments_over(
     return _page(db, is_wanted(wanted), _Order(moment, after, latest_first=True), limit)
 
 
+@while_unchanged
 def one_garment(db: Reading, garment_id: int) -> Standing | None:
     """One garment as the lists show it."""
     found, _ = _page(db, [col(Garment.id) == garment_id], _Order(col(Garment.start_by)), 1)
@@ -118,6 +122,7 @@ def is_seen_by(db: Reading | Writing, garment_id: int, stitcher_id: int | None) 
     return any(db.execute(found.limit(1)).first() is not None for found in (mine, offered))
 
 
+@while_unchanged
 def next_operations(db: Reading, wanted: Wanted) -> list[str]:
     """The operations that garments wait for, for a filter to offer."""
     found = select(col(Step.operation)).join(Garment, col(Garment.next_step_id) == Step.id).where(*is_wanted(wanted))
