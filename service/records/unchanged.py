@@ -75,7 +75,7 @@ def while_unchanged(query: Callable[Concatenate[S, P], T]) -> Callable[Concatena
     """
 
     @wraps(query)
-    def asked(db: S, *args: P.args, **kwargs: P.kwargs) -> T:
+    def asked(db: S, /, *args: P.args, **kwargs: P.kwargs) -> T:
         kept: Kept | None = db.info.get(KEPT)
         if kept is None:
             return query(db, *args, **kwargs)
