@@ -9,9 +9,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.asked import Wrong, above_zero, not_below
 
-Array = NDArray[np.float64]
 Days = NDArray[np.intp]
 
 HOURS_A_DAY = 24
@@ -31,7 +31,7 @@ ROUNDS = 10
 
 @dataclass(frozen=True, slots=True)
 class Availability:
-    """Hours really worked over hours planned: its median, and the sd of its logarithm; raises Wrong for what is none."""
+    """Hours really worked over hours planned: its median, and the sd of its logarithm; Wrong where that is none."""
 
     median: float = AVAILABLE
     ln_sd: float = AVAILABLE_LN_SD
@@ -96,13 +96,13 @@ class Capacity:
 
     def hours_by(self, day: Days) -> Array:
         """Return the hours by the end of each day."""
-        return np.asarray(self.by_day.take(np.minimum(day, HORIZON_DAYS - 1)), dtype=np.float64)
+        return floats(self.by_day.take(np.minimum(day, HORIZON_DAYS - 1)))
 
 
 @lru_cache(maxsize=64)
 def capacity(stitcher: Stitcher, start: date) -> Capacity:
     """Return a stitcher's capacity from the day `start` on, that day included."""
-    week = np.array(stitcher.hours, dtype=np.float64)
+    week = floats(stitcher.hours)
     hours = np.tile(np.roll(week, -start.weekday()), HORIZON_DAYS // 7 + 1)[:HORIZON_DAYS]
     for day, instead in (*stitcher.other, *((day, 0.0) for day in stitcher.away)):
         place = (day - start).days

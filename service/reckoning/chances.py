@@ -7,9 +7,8 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from service.reckoning.arrays import Array, floats
 
 GRID_POINTS = 4001
 
@@ -36,7 +35,7 @@ def inverse_gamma_quantiles(shape: float, scale: float, chances: Array) -> Array
     ln_points = math.log(shape) + width * np.linspace(-16, 10, GRID_POINTS)
     ln_density = shape * ln_points - np.exp(ln_points)
     precision = np.exp(_read(ln_points, np.exp(ln_density - ln_density.max()), 1 - chances))
-    return np.asarray(scale / precision, dtype=np.float64)
+    return floats(scale / precision)
 
 
 def _read(points: Array, density: Array, chances: Sequence[float] | Array) -> Array:

@@ -15,13 +15,12 @@ from graphlib import CycleError, TopologicalSorter
 import numpy as np
 from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.asked import Wrong, above_zero, not_below
 from service.reckoning.capacity import DUST, HORIZON_DAYS, Capacity, Days, Stitcher, capacity, check_stitcher, day_of
 from service.reckoning.draws import DRAWS, scores
 from service.reckoning.paces import Range
 from service.reckoning.track_record import LIKELY_Z
-
-Array = NDArray[np.float64]
 
 MOST_JOBS = 2000
 MOST_STITCHERS = 200
@@ -266,7 +265,7 @@ def work_off(ask: DatesAsk) -> dict[str, Span]:
 def _planned_hours(stitcher: Stitcher) -> Array:
     """Return the planned hours that one hour of work takes her, in every draw."""
     luck = scores(("availability", stitcher.name))
-    return np.asarray(np.exp(-stitcher.availability.ln_sd * luck) / stitcher.availability.median, dtype=np.float64)
+    return floats(np.exp(-stitcher.availability.ln_sd * luck) / stitcher.availability.median)
 
 
 def _needed(job: Job, planned: Array) -> Array | float | None:
@@ -281,7 +280,7 @@ def _needed(job: Job, planned: Array) -> Array | float | None:
     luck = scores(("job", job.id))
     up, down = math.log(hours.p90 / hours.p50), math.log(hours.p50 / hours.p10)
     spread = np.where(luck > 0, up, down) / LIKELY_Z
-    return np.asarray(hours.p50 * np.exp(spread * luck) * planned, dtype=np.float64)
+    return floats(hours.p50 * np.exp(spread * luck) * planned)
 
 
 def garment_days(ask: DatesAsk, plan: Mapping[str, Span]) -> tuple[GarmentDays, ...]:

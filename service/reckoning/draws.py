@@ -14,11 +14,10 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.chances import inverse_gamma_quantiles
 from service.reckoning.rates import KINDS, Kind, Term
 from service.reckoning.rates_fit import Fit, spread_of
-
-Array = NDArray[np.float64]
 
 DRAWS = 2000
 SEED = 1968
@@ -41,10 +40,10 @@ class Drawn:
     def value(self, term: Term) -> Array:
         """Return the draws of a term: from the log when it was seen there, else from its prior."""
         if term in self.fit.core:
-            return np.asarray(self.core[self.fit.core[term]], dtype=np.float64)
+            return floats(self.core[self.fit.core[term]])
         if term.kind == "garment" and term.name in self.fit.garments:
             return self.garments[term.name] if term.name in self.garments else _garment(self, term)
-        return np.asarray(self.wide[term.kind] * scores(term, self.draws), dtype=np.float64)
+        return floats(self.wide[term.kind] * scores(term, self.draws))
 
 
 def scores(name: Sequence[str], draws: int = DRAWS) -> Array:
@@ -111,4 +110,4 @@ def _garment(drawn: Drawn, term: Term) -> Array:
         effect[here] = fit.garment_mean[place, column] - fit.pull[place, :, column] @ away
         start += many
     spread = np.sqrt(drawn.noise / fit.garment_precision[drawn.point, column])
-    return np.asarray(effect + spread * scores(term, drawn.draws), dtype=np.float64)
+    return floats(effect + spread * scores(term, drawn.draws))

@@ -13,12 +13,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.draws import Drawn, scores
 from service.reckoning.hours import Planned, Stretch, planned
 from service.reckoning.operations import GUESS_THREADS_PER_CM
 from service.reckoning.rates import FINENESS, Pace, Term, ln_guess, terms_of
-
-Array = NDArray[np.float64]
 
 
 def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
@@ -52,7 +51,7 @@ def _noise_spreads(plan: Planned, stretches: Sequence[Stretch]) -> Array:
     squares = plan.seconds**2 * np.expm1(plan.average_variance)
     total = np.bincount(stretch, plan.seconds, minlength=len(stretches))
     square = np.bincount(stretch, squares, minlength=len(stretches))
-    return np.asarray(np.sqrt(np.log1p(square / np.where(total, total, 1) ** 2)), dtype=np.float64)
+    return floats(np.sqrt(np.log1p(square / np.where(total, total, 1) ** 2)))
 
 
 def _rates(drawn: Drawn, paces: Sequence[Pace]) -> NDArray[np.float32]:

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.asked import Wrong, above_zero, finite, not_below
 from service.reckoning.operations import GUESS_THREADS_PER_CM
 from service.reckoning.rates import (
@@ -27,8 +28,6 @@ from service.reckoning.rates import (
     units_of,
 )
 from service.reckoning.rates_fit import Fit
-
-Array = NDArray[np.float64]
 
 BLOCK_MINUTES = 90
 QUOTED_CHANCE = 2 / 3
@@ -186,4 +185,4 @@ def share_near(hours: Array, chance: float) -> Array:
     aim = float(np.quantile(total, chance))
     near = np.argsort(np.abs(total - aim), kind="stable")[: max(1, len(total) // 10)]
     shares = hours[:, near].mean(axis=1)
-    return np.asarray(shares * (aim / shares.sum() if aim else 0.0), dtype=np.float64)
+    return floats(shares * (aim / shares.sum() if aim else 0.0))

@@ -5,13 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.chances import student_quantiles
 from service.reckoning.rates import Pace, Term, ln_guess, terms_of
 from service.reckoning.rates_fit import GRID, Fit, spread_of
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +41,7 @@ class Expected:
         """The covariance of ln seconds a unit (J, J), the grid's spread included."""
         away = self.centres - self.mean
         at_each = self.fit.noise[:, None, None] * self.variances + away[:, :, None] * away[:, None, :]
-        return np.asarray(np.tensordot(self.fit.weights, at_each, 1), dtype=np.float64)
+        return floats(np.tensordot(self.fit.weights, at_each, 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +88,7 @@ def _touch(apart: dict[Term, tuple[Array, Array]], term: Term, variance: Array, 
 
 
 def _unseen(fit: Fit, term: Term) -> Array:
-    return np.asarray(spread_of(fit.prior, term.kind) ** 2 / fit.settled_noise, dtype=np.float64)
+    return floats(spread_of(fit.prior, term.kind) ** 2 / fit.settled_noise)
 
 
 def pace_quantiles(fit: Fit, paces: Sequence[Pace], shares: Sequence[float], chances: Sequence[float]) -> list[float]:

@@ -18,6 +18,7 @@ from typing import Literal, NamedTuple, get_args
 import numpy as np
 from numpy.typing import NDArray
 
+from service.reckoning.arrays import floats
 from service.reckoning.asked import Wrong, above_zero
 from service.reckoning.operations import (
     FINENESS_EXPONENT,
@@ -189,7 +190,7 @@ def noise_of(prior: Prior, net_minutes: NDArray[np.float64]) -> NDArray[np.float
     [1.0, 3.5]
     """
     share = prior.day_share
-    return np.asarray(share + (1 - share) * 60 / np.maximum(net_minutes, 10), dtype=np.float64)
+    return floats(share + (1 - share) * 60 / np.maximum(net_minutes, 10))
 
 
 def day_blocks(log: Sequence[LoggedWork], prior: Prior) -> tuple[DayBlock, ...]:

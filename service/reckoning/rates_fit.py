@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.rates import (
     FINENESS,
     STUDIO,
@@ -29,8 +30,6 @@ from service.reckoning.rates import (
     noise_of,
     terms_of,
 )
-
-Array = NDArray[np.float64]
 
 Grid = tuple[tuple[float, float], ...]
 
@@ -108,7 +107,7 @@ def spread_of(prior: Prior, kind: Kind, grid: Grid = GRID) -> Array:
     """Return the prior sd of ln of one kind of term at the points of the grid."""
     stitchers, garments = np.array(grid).T
     factor = {"stitcher": stitchers, "stitcher_operation": stitchers, "garment": garments}
-    return np.asarray(getattr(prior.spreads, kind) * factor.get(kind, np.ones(len(grid))), dtype=np.float64)
+    return floats(getattr(prior.spreads, kind) * factor.get(kind, np.ones(len(grid))))
 
 
 def fit(log: Sequence[LoggedWork], prior: Prior | None = None) -> Fit:
@@ -220,11 +219,11 @@ def _solve(sheet: _Sheet, prior: Prior, grid: Grid, noise: float, weights: Array
 
 
 def _by_row(sheet: _Sheet, values: Array) -> Array:
-    return np.asarray(np.bincount(sheet.row, values, minlength=len(sheet.rows)), dtype=np.float64)
+    return floats(np.bincount(sheet.row, values, minlength=len(sheet.rows)))
 
 
 def _by_garment(sheet: _Sheet, values: Array) -> Array:
-    return np.asarray(np.bincount(sheet.garment, values, minlength=len(sheet.garments)), dtype=np.float64)
+    return floats(np.bincount(sheet.garment, values, minlength=len(sheet.garments)))
 
 
 def _across(sheet: _Sheet, precision: Array) -> Array:
@@ -233,7 +232,7 @@ def _across(sheet: _Sheet, precision: Array) -> Array:
     place = sheet.places[sheet.row] * shape[1] + sheet.garment[:, None]
     told = sheet.amounts[sheet.row] * precision[:, None]
     sums = np.bincount(place.ravel(), told.ravel(), minlength=shape[0] * shape[1])
-    return np.asarray(sums, dtype=np.float64).reshape(shape)
+    return floats(sums).reshape(shape)
 
 
 def _weights(sheet: _Sheet, solved: _Solved, noise: float, weights: Array, far_off: float) -> Array:
@@ -241,7 +240,7 @@ def _weights(sheet: _Sheet, solved: _Solved, noise: float, weights: Array, far_o
     leverage = weights * sheet.precision * _variance_of_means(sheet, solved)
     left = np.maximum(1 - leverage, SETTLED)
     z = np.abs(solved.residual[0]) * np.sqrt(sheet.precision / (noise * left))
-    return np.asarray((far_off / np.maximum(z, far_off)) ** 2, dtype=np.float64)
+    return floats((far_off / np.maximum(z, far_off)) ** 2)
 
 
 def _variance_of_means(sheet: _Sheet, solved: _Solved) -> Array:
@@ -252,9 +251,9 @@ def _variance_of_means(sheet: _Sheet, solved: _Solved) -> Array:
     of_garment = (pull * drawn_along).sum(axis=0) + 1 / solved.garment_precision[0]
     places, amounts = sheet.places[sheet.row], sheet.amounts[sheet.row]
     crossed = (amounts * drawn_along[places, sheet.garment[:, None]]).sum(axis=1)
-    return np.asarray(of_row[sheet.row] - 2 * crossed + of_garment[sheet.garment], dtype=np.float64)
+    return floats(of_row[sheet.row] - 2 * crossed + of_garment[sheet.garment])
 
 
 def _grid_weights(ln_evidence: Array) -> Array:
     raised = np.array(GRID_WEIGHTS) * np.exp(ln_evidence - ln_evidence.max())
-    return np.asarray(raised / raised.sum(), dtype=np.float64)
+    return floats(raised / raised.sum())

@@ -5,11 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.asked import above_zero
-
-Array = NDArray[np.float64]
 
 PRIOR_PIECES = 10  # the record starts as if ten pieces had come out as foreseen: a guess from memory
 MOST_SURPRISE = 4.0
@@ -74,4 +72,4 @@ def widened(hours: Array, factor: float) -> Array:
         return hours
     middle = np.median(hours, axis=-1, keepdims=True)
     some = np.where(middle > 0, middle, 1.0)
-    return np.asarray(np.where(middle > 0, some * (hours / some) ** factor, hours), dtype=np.float64)
+    return floats(np.where(middle > 0, some * (hours / some) ** factor, hours))

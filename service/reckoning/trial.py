@@ -11,16 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from service.reckoning.arrays import Array, floats
 from service.reckoning.asked import above_zero
 from service.reckoning.hours import Stretch, planned
 from service.reckoning.operations import OPERATIONS
 from service.reckoning.paces import Wanted, expected
 from service.reckoning.rates import Pace, noise_of
 from service.reckoning.rates_fit import Fit
-
-Array = NDArray[np.float64]
 
 TRIAL_MINUTES = 10.0
 CAN_BE_TRIED = ("cm", "thread", "knot", "join", "end")
@@ -93,7 +91,7 @@ class _Told:
         ln_factor = (block_variance - self.block_noise) / 2
         mean = self.fit.weights @ self.centres
         spread = np.diag(covariance) + self.block_noise
-        return np.asarray(units / 3600 * np.exp(mean + ln_factor + spread / 2), dtype=np.float64)
+        return floats(units / 3600 * np.exp(mean + ln_factor + spread / 2))
 
     def spread(self, hours: Array, trial: int | None, noise: float) -> float:
         """Return the sd of ln of the total hours, after a trial if one is named."""
@@ -111,4 +109,4 @@ class _Told:
         """Return the covariance of ln seconds a unit over the grid, the grid's own spread included."""
         away = self.centres - self.fit.weights @ self.centres
         at_each = self.fit.noise[:, None, None] * variances + away[:, :, None] * away[:, None, :]
-        return np.asarray(np.tensordot(self.fit.weights, at_each, 1), dtype=np.float64)
+        return floats(np.tensordot(self.fit.weights, at_each, 1))

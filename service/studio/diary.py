@@ -12,8 +12,9 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import select
 
+from service.reckoning.arrays import Array
 from service.reckoning.capacity import HOURS_A_DAY, Availability, Stitcher, Week, availability_of
-from service.reckoning.dates import Array, DatesAsk, GarmentDays, Job, Span, days_found, work_off
+from service.reckoning.dates import DatesAsk, GarmentDays, Job, Span, days_found, work_off
 from service.reckoning.hours import Line
 from service.records.db import Reading, Writing
 from service.records.queries.diary import (

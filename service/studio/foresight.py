@@ -5,7 +5,7 @@ from datetime import date
 from threading import Lock
 from time import monotonic, thread_time
 
-from service.reckoning.dates import Array
+from service.reckoning.arrays import Array
 from service.reckoning.forecast import drawn_hours
 from service.reckoning.hours import Line, Stretch
 from service.reckoning.track_record import widened
