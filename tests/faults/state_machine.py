@@ -66,7 +66,7 @@ class Studio(Work):
             agreed = self.model.quotes_of(commission, "quote", "accepted")
             over = self.model.state_of(commission) in {"closed", "called off"}
             left = any(piece.state in UNDONE for piece in self.model.of(commission))
-            assert over or not left or (kind == "alteration" and not agreed), given
+            assert over or not left or bool(agreed) is (kind == "quote"), given
         elif not drafts:
             self.model.quotes[given.id] = PlainQuote(commission, kind, given.version, given.total_minor)
 
