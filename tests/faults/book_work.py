@@ -1,6 +1,7 @@
 """What is done at the table in state_machine.py: counted, taken back, counted again, handed over, finished."""
 
 from decimal import Decimal
+from typing import Any
 
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
@@ -68,11 +69,13 @@ class Work(Book):
         left = [key for key, step in piece.steps.items() if step.done < step.quantity]
         for step_id in left[:most]:
             amount = piece.steps[step_id].quantity - piece.steps[step_id].done
-            asked = TallyAsk(self.key(), Decimal(amount) / 10)
-            given = self.tried(lambda db, at=step_id, asked=asked: add_tally(db, self.owner, at, asked, START))
-            if isinstance(given, Refusal):
+            if isinstance(self._whole(step_id, amount), Refusal):
                 return
             self._counted(garment_id, step_id, amount, "work")
+
+    def _whole(self, step_id: int, amount: int) -> Any:
+        asked = TallyAsk(self.key(), Decimal(amount) / 10)
+        return self.tried(lambda db: add_tally(db, self.owner, step_id, asked, START))
 
     @precondition(lambda self: self.model.tallies)
     @rule(place=PLACE)

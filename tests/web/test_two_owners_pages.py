@@ -4,6 +4,7 @@ import re
 import time
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, closing
+from typing import Any
 
 import httpx2
 import pytest
@@ -21,7 +22,7 @@ FORMS = {
     "/cloth/1/change": ("notes", "/cloth/1/change"),
     "/settings": ("name", "/settings"),
 }
-BEHIND = {
+BEHIND: dict[str, Any] = {
     "/clients/1/change": select(Client),
     "/commissions/1/change": select(Commission),
     "/stitchers/2/change": select(Stitcher),
