@@ -10,6 +10,7 @@ from fastapi.responses import Response
 
 from service.records.db import Writing
 from service.studio.known_browsers import KNOWN_FOR, is_known, make_known
+from service.studio.sessions import keep_event
 from service.studio.sign_in import CODE_WITHIN, SESSION_LASTS, begin_session, end_session, sha256
 from service.studio.tries import FREE_OF_ADDRESS, Counted, count
 from service.web.deps import PLAIN_COOKIE, SECURE_COOKIE, database_of, is_https, secret_of
@@ -89,6 +90,7 @@ def begin_whole(request: Request, db: Writing, account_id: int, at: datetime) ->
     end_session(db, secret_of(request), at)
     device = device_of(request.headers.get("user-agent", ""))
     secret = begin_session(db, account_id, at, device=device)
+    keep_event(db, account_id, account_id, "signed in", at)
     return secret, make_known(db, account_id, at, known_secret_of(request))
 
 

@@ -1,5 +1,6 @@
 """Signing in and out on the pages."""
 
+import re
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
@@ -67,7 +68,7 @@ def test_many_wrong_tries_on_one_name_have_to_wait_and_another_name_does_not(vis
     assert statuses == [422] * 5 + [429]
     waiting = visitor.post("/login", data={"email": OWNER, "password": PASSWORD})
     assert waiting.status_code == 429
-    assert "Too many tries. Wait 15 seconds, then try again." in waiting.text
+    assert re.search(r"Too many tries. Wait \d+ seconds?, then try again.", waiting.text)
     assert OWNER in waiting.text
     assert visitor.post("/login", data={"email": STITCHER, "password": PASSWORD}).status_code == 303
 
