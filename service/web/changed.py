@@ -65,10 +65,14 @@ class Changed:
 def changed_for(db: Reading, person: Person, now: datetime) -> Changed | None:
     """What others did since this person last looked, or in the last week; nothing if they did nothing."""
     since = last_looked(db, person.id)
-    looker = Looker(person.id, person.is_owner, person.stitcher_id or 0, since or now - FIRST_LOOK)
+    looker = Looker(person.id, person.is_owner, person.stitcher_id or 0, since or _hour(now - FIRST_LOOK))
     sentences = [*_worked(counted_by_others(db, looker)), *map(_happened, told_of_others(db, looker))]
     sentences.sort(key=lambda sentence: sentence.at, reverse=True)
     return Changed(since, max(now, sentences[0].at), tuple(sentences)) if sentences else None
+
+
+def _hour(at: datetime) -> datetime:
+    return at.replace(minute=0, second=0, microsecond=0)
 
 
 @router.post("/looked")

@@ -16,6 +16,7 @@ from sqlmodel import col
 
 from service.records.db import Reading, Writing
 from service.records.tables import Account, Garment, Panel, Section, Step, Stitcher, StitcherPayment, Tally
+from service.records.unchanged import while_unchanged
 
 PAGE = 50
 ROWS_AT_ONCE = 2000
@@ -106,6 +107,7 @@ def seconds_in(db: Reading | Writing, span: Span) -> int:
     return int(db.execute(_timed(select(func.coalesce(_SECONDS, 0)), span)).scalar_one())
 
 
+@while_unchanged
 def seconds_of_newest(db: Reading | Writing, span: Span, account_id: int) -> int:
     """What one person logged in a span that has just been, in seconds: looked for among the newest entries alone."""
     last = select(func.coalesce(func.max(Tally.id), 0) - NEWEST).scalar_subquery()

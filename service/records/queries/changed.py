@@ -27,6 +27,7 @@ from service.records.tables import (
     Stitcher,
     Tally,
 )
+from service.records.unchanged import while_unchanged
 
 GONE_THROUGH = 400
 EVERY_STATE = ("planned", "in work", "finished", "delivered", "called off")
@@ -70,11 +71,13 @@ class Told:
     what: Happened
 
 
+@while_unchanged
 def last_looked(db: Reading, account_id: int) -> datetime | None:
     """When this account last looked; nothing if it never did."""
     return db.execute(select(col(LookedAt.at)).where(col(LookedAt.account_id) == account_id)).scalar()
 
 
+@while_unchanged
 def counted_by_others(db: Reading, looker: Looker) -> list[Counted]:
     """Counts of others that came in since, the newest first."""
     newest = select(func.max(col(Tally.id))).scalar_subquery() - GONE_THROUGH
@@ -107,6 +110,7 @@ def counted_by_others(db: Reading, looker: Looker) -> list[Counted]:
     return [Counted(*row) for row in db.execute(found)]
 
 
+@while_unchanged
 def told_of_others(db: Reading, looker: Looker) -> list[Told]:
     """What else others did since, the newest first; what is of a commission or its quotes is the owner's alone."""
     newest = select(func.max(col(Event.id))).scalar_subquery() - GONE_THROUGH

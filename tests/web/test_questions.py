@@ -1,0 +1,53 @@
+"""Lists ask the database a constant number of questions, however many rows they show."""
+
+from collections import Counter
+from datetime import UTC, datetime
+
+import httpx2
+import pytest
+from sqlalchemy import event
+
+from service.records.db import Database, migrate, open_database
+from service.studio.demo import DEMO_EMAILS, fill_or_refresh
+from tests.serving import serving
+
+LISTS = ("/", "/?q=Garment", "/api/standing", "/clients", "/commissions", "/find?q=Garment", "/diary")
+SIZES = (10, 60)
+BEHIND_ANSWERS = 10  # what is learned or foreseen behind an answer asks a little too
+
+
+@pytest.fixture(scope="module")
+def asked_by_size(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Counter[str]]:
+    """How often each list asks the database, by how many pieces are open."""
+    found = {}
+    for size in SIZES:
+        url = f"sqlite:///{tmp_path_factory.mktemp('lists') / 'studio.sqlite'}"
+        migrate(url)
+        database = open_database(url)
+        fill_or_refresh(database, "a password of ours", size, datetime.now(UTC), open_every=1)
+        found[size] = _asked(database)
+        database.close()
+    return found
+
+
+def _asked(database: Database) -> Counter[str]:
+    """Questions of each list when it is looked at again after somebody wrote something."""
+    asked: Counter[str] = Counter()
+    here = [""]
+    event.listen(database.reader, "before_cursor_execute", lambda *_: asked.update(here))
+    with serving(database) as live, live.signed_in(DEMO_EMAILS["edda"]) as owner:
+        for path in LISTS:
+            for here[0] in ("first", path):
+                _write_something(owner, path)
+                assert owner.get(path).status_code == 200, path
+    return asked
+
+
+def _write_something(owner: httpx2.Client, name: str) -> None:
+    assert owner.post("/clients", data={"name": f"After {name}"}).status_code in {200, 303}
+
+
+@pytest.mark.parametrize("path", LISTS)
+def test_a_list_asks_as_often_for_fifty_rows_more(asked_by_size: dict[int, Counter[str]], path: str) -> None:
+    few, many = (asked_by_size[size][path] for size in SIZES)
+    assert 0 < many < few + BEHIND_ANSWERS
