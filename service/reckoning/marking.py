@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from service.reckoning.asked import Wrong, above_zero
+from service.reckoning.asked import above_zero
 from service.reckoning.designs import Direction, SectionDesign
 from service.reckoning.shapes import Rect
 from service.reckoning.tucks import nearest_thread
@@ -228,9 +228,7 @@ def _base_mm(tuck: StripToMark) -> float:
 
 
 def _depth_threads(panel: PanelToMark, tuck: StripToMark) -> int:
-    if tuck.fold_mm is None:
-        raise Wrong("fold_mm", "must be given for a tuck")
-    near, far = sorted(abs(edge - tuck.fold_mm) for edge in tuck.across_mm)
+    near, far = sorted(abs(edge - (tuck.fold_mm or 0)) for edge in tuck.across_mm)
     return nearest_thread(near if tuck.withdraw_threads else far, panel.per_cm(tuck.direction))
 
 

@@ -25,7 +25,7 @@ from service.reckoning import (
     tucks,
 )
 from service.reckoning.shapes import Rect
-from tests.reckoning import questions_of_figures
+from tests.reckoning import questions_of_designs, questions_of_figures
 from tests.reckoning.good_questions import GOOD
 from tests.reckoning.in_full import Questions, each
 
@@ -262,6 +262,10 @@ def _marked() -> Questions:
     )
     return {
         "lines to mark": (marking.lines_to_mark, marking.PanelToMark(21.0, 18.5, strips_)),
+        "lines to mark of a tuck without a fold": (
+            marking.lines_to_mark,
+            marking.PanelToMark(20.0, 20.0, (replace(strips_[1], withdraw_threads=0, fold_mm=None),)),
+        ),
         "lines to mark down": (
             marking.lines_to_mark,
             marking.PanelToMark(21.0, 18.5, tuple(replace(one, direction="down") for one in strips_[:3])),
@@ -283,4 +287,6 @@ ALL: dict[str, Questions] = {
     "hours": questions_of_figures.of_hours(),
     "thread": questions_of_figures.of_thread_and_yarn(),
     "warned": questions_of_figures.of_warned(),
+    "designs": questions_of_designs.of_designs(),
+    "log": questions_of_designs.of_the_log(),
 }
