@@ -14,6 +14,7 @@ from service.records.db import Database, migrate, open_database
 from tests.building import a_garment
 from tests.databases import make_database, postgresql, say
 from tests.quoting import charge
+from tests.reopening import ENGINES
 from tests.serving import OWNER, SECOND, STITCHER, Live, open_studio, serving
 
 # The same cases everywhere, a quarter of the usual: each is met again at every change.
@@ -98,9 +99,9 @@ def quotable(quotable_template: Path, tmp_path: Path) -> Iterator[Database]:
     """A studio that charges and has a garment to quote for."""
     path = tmp_path / "studio.sqlite"
     shutil.copyfile(quotable_template, path)
-    opened = open_database(f"sqlite:///{path}")
+    opened = ENGINES["sqlite"].open(f"sqlite:///{path}")
     yield opened
-    opened.close()
+    ENGINES["sqlite"].close(opened)
 
 
 @pytest.fixture
@@ -155,8 +156,8 @@ def _opened(kind: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterat
         server = request.getfixturevalue("postgresql_server")
         name = f"studio{next(NUMBERS)}"
         url = make_database(server, name, template)
-    opened = open_database(url)
+    opened = ENGINES[kind].open(url)
     yield opened
-    opened.close()
+    ENGINES[kind].close(opened)
     if kind == "postgresql":
         say(server, f'DROP DATABASE "{name}" WITH (FORCE)')

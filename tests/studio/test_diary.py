@@ -300,7 +300,11 @@ def test_what_is_planned_is_proved_on_the_data(sqlite_database: Database) -> Non
 
 def test_more_pieces_are_read_in_no_more_queries(sqlite_database: Database) -> None:
     said: list[str] = []
-    event.listen(sqlite_database.reader, "before_cursor_execute", lambda *heard: said.append(str(heard[2])))
+
+    def hear(*heard: object) -> None:
+        said.append(str(heard[2]))
+
+    event.listen(sqlite_database.reader, "before_cursor_execute", hear)
     asked = []
     for more in (2, 4):
         with sqlite_database.writing() as db:
@@ -311,4 +315,5 @@ def test_more_pieces_are_read_in_no_more_queries(sqlite_database: Database) -> N
         with sqlite_database.reading() as db:
             foreseen(db)
         asked.append(len(said))
+    event.remove(sqlite_database.reader, "before_cursor_execute", hear)
     assert asked[0] == asked[1] > 0
