@@ -1,41 +1,95 @@
 """How many mutants of the reckoning its own tests kill, on a random sample or on all of them.
 
 `python -m tests.bench.mutants --sample 400 --seed 1` makes every mutant of service/reckoning in ./mutants (git passes
-over it), draws so many by chance, runs on each the tests of the core that come by it, and prints the survivors and the
-share killed with its 95 % interval (Wilson, "Probable inference", 1927). One that runs out of time is killed; one that
-no test comes by has lived. Without `--sample` all are tried, which takes most of a day on one processor.
-`mutmut show NAME` shows what a survivor changed.
+over it), draws so many by chance, tries each on the tests of the core that come by it, and prints the survivors with
+what was changed, and the share killed with its 95 % interval (Wilson, "Probable inference", 1927). One that runs far
+longer than its test should is killed; one that no test comes by has lived. Without `--sample` all are tried.
+
+They are tried in the order they are drawn, so a run that is broken off has tried a fair sample too. A survivor that no
+test could tell from the original stands in equivalent_mutants.txt with the reason; it counts as lived, and the share of
+the others is a figure of its own.
 """
 
 import argparse
+import contextlib
+import io
+import json
+import os
 import random
+import re
 from collections import Counter
+from collections.abc import Mapping, Sequence
+from difflib import unified_diff
+from fnmatch import fnmatch
 from math import sqrt
+from pathlib import Path
+from typing import NamedTuple
 
-KILLED = frozenset({"killed", "timeout", "segfault", "caught by type check"})
+from tests.bench.mutant_trials import DEAD, Mutant, Trials
+
+MADE = Path("mutants/service/reckoning")
+EXPLAINED = Path(__file__).with_name("equivalent_mutants.txt")
+ASKED = ("tests/reckoning", "tests/published", "service/reckoning")
+# how fast it is, is not asked of slowed code
+PYTEST = ("-q", "-s", "-p", "no:cacheprovider", "-k", "not in_a_moment and not within_a_second")
 
 
-def names_of_all() -> list[str]:
-    """Make every mutant that is not made yet, and name them in one order."""
-    from mutmut.__main__ import collect_source_file_mutation_data, create_mutants
+class Explained(NamedTuple):
+    """Mutants that are the same as the original: of which functions, what the line was and is, and why."""
+
+    where: str
+    was: str
+    now: str
+    because: str
+
+    def explains(self, mutant: Mutant, change: Sequence[str]) -> bool:
+        """Whether it is of this mutant."""
+        gone = "\n".join(line[1:].strip() for line in change if line[0] == "-")
+        come = "\n".join(line[1:].strip() for line in change if line[0] == "+")
+        return fnmatch(mutant.name, self.where) and bool(re.search(self.was, gone)) and bool(re.search(self.now, come))
+
+
+def made() -> dict[str, Mutant]:
+    """Every mutant by its name; those of a file that has changed are made anew. mutmut settles how processes start."""
+    from mutmut.__main__ import create_mutants
     from mutmut.mutation.trampoline import set_mutant_under_test
-    from mutmut.utils.file_utils import copy_also_copy_files, copy_src_dir, setup_source_paths
+    from mutmut.utils.file_utils import copy_src_dir
 
-    set_mutant_under_test("mutant_generation")
-    copy_src_dir()
-    copy_also_copy_files()
-    setup_source_paths()
-    create_mutants(1)
-    return sorted(name for _, name, _ in collect_source_file_mutation_data(mutant_names=[])[0])
+    with contextlib.redirect_stdout(io.StringIO()):
+        set_mutant_under_test("mutant_generation")
+        copy_src_dir()
+        create_mutants(1)
+    os.environ.pop("MUTANT_UNDER_TEST")
+    found = {}
+    for spans in sorted(MADE.glob("*.py.spans")):
+        source = Path("service/reckoning") / spans.stem
+        if not source.exists():
+            continue
+        lines = spans.with_suffix("").read_text(encoding="utf-8").splitlines(keepends=True)
+        module = ".".join(source.with_suffix("").parts)
+        for name, (first, last) in json.loads(spans.read_text(encoding="utf-8"))["spans"].items():
+            found[f"{module}.{name}"] = _mutant(module, name, "".join(lines[first - 1 : last]))
+    return found
 
 
-def fates(names: list[str]) -> dict[str, str]:
-    """What became of each of these."""
-    from mutmut.__main__ import collect_source_file_mutation_data
-    from mutmut.stats import status_by_exit_code
+def _mutant(module: str, name: str, lines: str) -> Mutant:
+    owner, _, function = name.partition("__mutmut_")[0].removeprefix("x").strip("ǁ").rpartition("ǁ")
+    return Mutant(f"{module}.{name}", module, owner or None, function if owner else function.removeprefix("_"), lines)
 
-    found, _ = collect_source_file_mutation_data(mutant_names=names)
-    return {name: status_by_exit_code[code] for _, name, code in found}
+
+def change_of(mutant: Mutant, every: Mapping[str, Mutant]) -> list[str]:
+    """The lines that went and came, with - and + before them."""
+    original = every[mutant.name.partition("__mutmut_")[0] + "__mutmut_orig"]
+    lines = unified_diff(original.lines.splitlines(), mutant.lines.splitlines(), lineterm="", n=0)
+    return [
+        line for line in lines if line[0] in "+-" and "__mutmut_" not in line and not line.startswith(("+++", "---"))
+    ]
+
+
+def explained() -> list[Explained]:
+    """What equivalent_mutants.txt says."""
+    blocks = [block for block in EXPLAINED.read_text(encoding="utf-8").split("\n\n") if block.startswith("where: ")]
+    return [Explained(*(line.partition(": ")[2] for line in block.strip().splitlines())) for block in blocks]
 
 
 def interval(killed: int, tried: int) -> tuple[float, float]:
@@ -50,27 +104,49 @@ def interval(killed: int, tried: int) -> tuple[float, float]:
     return round(middle - half, 4), round(middle + half, 4)
 
 
+def told(fates: Mapping[str, str], every: Mapping[str, Mutant]) -> list[str]:
+    """The survivors, and the figures."""
+    known, lines, same = explained(), [], 0
+    for name, fate in fates.items():
+        if fate in DEAD:
+            continue
+        change = change_of(every[name], every)
+        why = next((one.because for one in known if one.explains(every[name], change)), None)
+        same += why is not None
+        lines += [
+            f"{fate:>12}  {name}{'' if why is None else f' (the same: {why})'}",
+            *(f"    {one}" for one in change),
+        ]
+    killed, tried = sum(fate in DEAD for fate in fates.values()), len(fates)
+    low, high = interval(killed, tried)
+    lines.append(str(dict(Counter(fates.values()))))
+    lines.append(f"{killed} of {tried} killed, {killed / tried:.1%}; 95 % interval {low:.1%} to {high:.1%}")
+    others = tried - same
+    low, high = interval(killed, others)
+    lines.append(
+        f"{same} that lived are the same as the original; of the {others} others {killed / others:.1%} are killed, "
+        f"95 % interval {low:.1%} to {high:.1%}"
+    )
+    return lines
+
+
 def main() -> None:
-    """Draw, try, and tell; mutmut is imported late, because it settles how processes start."""
+    """Draw, try, and tell."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--sample", type=int, help="how many to draw; all when left out")
     asked.add_argument("--seed", type=int, default=1, help="of the draw")
     asked.add_argument("--processes", type=int, default=1, help="how many to try at a time")
     options = asked.parse_args()
-    names = names_of_all()
-    if options.sample:
-        names = sorted(random.Random(options.seed).sample(names, options.sample))
-    from mutmut.__main__ import _run
+    every = made()
+    names = sorted(name for name in every if not name.endswith("_orig"))
+    drawn = random.Random(options.seed).sample(names, options.sample or len(names))
+    import pytest
 
-    _run(tuple(names), max_children=options.processes)
-    came = fates(names)
-    for name in names:
-        if came[name] not in KILLED:
-            print(f"{came[name]:>12}  {name}")
-    killed = sum(fate in KILLED for fate in came.values())
-    low, high = interval(killed, len(names))
-    print(dict(Counter(came.values())))
-    print(f"{killed} of {len(names)} killed, {killed / len(names):.1%}; 95 % interval {low:.1%} to {high:.1%}")
+    trials = Trials([every[name] for name in drawn], options.processes)
+    pytest.main([*PYTEST, *ASKED], plugins=[trials])
+    if trials.broken:
+        raise SystemExit("\n".join(["These fail on the code as it is:", *trials.broken]))
+    print(*told(trials.fates, every), sep="\n")
 
 
 if __name__ == "__main__":
