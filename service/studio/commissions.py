@@ -41,6 +41,12 @@ def commission_with(db: Reading | Writing, commission_id: int) -> Commission:
     return commission
 
 
+def held_commission(db: Writing, commission_id: int) -> Commission:
+    """The commission, held so that nobody makes, moves or calls off anything of it before this is done."""
+    commission_with(db, commission_id)
+    return db.get_one(Commission, commission_id, with_for_update={"key_share": True}, populate_existing=True)
+
+
 def add_commission(db: Writing, facts: CommissionFacts, at: datetime) -> Commission:
     """Write a new commission down."""
     commission = Commission(**{part.name: getattr(facts, part.name) for part in fields(facts)}, created_at=at)
@@ -51,7 +57,7 @@ def add_commission(db: Writing, facts: CommissionFacts, at: datetime) -> Commiss
 
 def change_commission(db: Writing, commission_id: int, facts: CommissionFacts) -> None:
     """Correct what is written of a commission; a new day goes to its garments too."""
-    commission = commission_with(db, commission_id)
+    commission = held_commission(db, commission_id)
     for part in fields(facts):
         setattr(commission, part.name, getattr(facts, part.name))
     db.add(commission)
@@ -62,7 +68,7 @@ def change_commission(db: Writing, commission_id: int, facts: CommissionFacts) -
 
 def move_commission(db: Writing, commission_id: int, state: str, account_id: int, at: datetime) -> None:
     """Take a commission on to its next state: asked, quoted, agreed, closed."""
-    commission = commission_with(db, commission_id)
+    commission = held_commission(db, commission_id)
     if state not in NEXT_STATES.get(commission.state, ()):
         raise Conflict(f"A commission that is {commission.state} cannot become {state}.")
     commission.state = state
@@ -71,7 +77,7 @@ def move_commission(db: Writing, commission_id: int, state: str, account_id: int
 
 def call_commission_off(db: Writing, commission_id: int, reason: str, account_id: int, at: datetime) -> None:
     """Call a commission off, and with it every garment of it that is not delivered."""
-    commission = commission_with(db, commission_id)
+    commission = held_commission(db, commission_id)
     if commission.state == "called off":
         raise Conflict("This commission is called off already.")
     for garment in garments_of(db, commission_id):

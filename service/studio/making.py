@@ -17,8 +17,9 @@ from service.reckoning.section_work import felt_count
 from service.reckoning.steps import StepPlan
 from service.records import tables
 from service.records.db import Reading, Writing
-from service.records.tables import Commission, Garment, Panel, Section, Step
+from service.records.tables import Garment, Panel, Section, Step
 from service.studio.cloth import CountsNow, current_counts
+from service.studio.commissions import held_commission
 from service.studio.guesses import guesses_of
 from service.studio.places import write_outline, write_places
 from service.studio.sizes import in_size
@@ -82,9 +83,7 @@ def _counts(db: Reading | Writing, name: str, cloth_id: int) -> ClothCounts:
 
 def make_garment(db: Writing, ask: MakingAsk, at: datetime) -> Garment:
     """Make the garment: refused while any section waits for a choice, or the commission is closed or called off."""
-    commission = db.get(Commission, ask.commission_id)
-    if commission is None:
-        raise NotFound("There is no such commission.")
+    commission = held_commission(db, ask.commission_id)
     if commission.state in {"closed", "called off"}:
         raise Conflict(f"This commission is {commission.state}; nothing more is made for it.")
     drafted = draft(db, ask.design_id, ask.cloths, ask.choices, ask.size_cm)
