@@ -71,12 +71,13 @@ def add_measure(db: Writing, commission: Commission, reading: NewReading) -> Chi
     return measure
 
 
-def remove_measure(db: Writing, commission_id: int, measure_id: int) -> None:
-    """Take a reading away for good: the least is kept of a child."""
+def remove_measure(db: Writing, commission_id: int, measure_id: int) -> ChildMeasure:
+    """Take a reading away for good: the least is kept of a child. Gives what is gone."""
     measure = db.get(ChildMeasure, measure_id)
     if measure is None or measure.commission_id != commission_id:
         raise NotFound("There is no such reading.")
     db.delete(measure)
+    return measure
 
 
 def _measured(measure: ChildMeasure) -> Measured:

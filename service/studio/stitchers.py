@@ -66,12 +66,13 @@ def add_days_away(db: Writing, stitcher_id: int, first: date, last: date, note: 
     db.add(StitcherAway(stitcher_id=stitcher_id, first_day=first, last_day=last, note=note))
 
 
-def remove_days_away(db: Writing, stitcher_id: int, away_id: int) -> None:
-    """Take days away back: she works on them after all."""
+def remove_days_away(db: Writing, stitcher_id: int, away_id: int) -> StitcherAway:
+    """Take days away back: she works on them after all. Gives what is gone."""
     away = db.get(StitcherAway, away_id)
     if away is None or away.stitcher_id != stitcher_id:
         raise NotFound("There are no such days away.")
     db.delete(away)
+    return away
 
 
 def days_away(db: Reading | Writing, stitcher_id: int) -> list[StitcherAway]:

@@ -3,10 +3,12 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from service.records.queries.people import clients_by_name
+from service.records.queries.people import clients_by_name, every_client
 from service.records.tables import Client
 from service.studio import clients
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.as_seen import held, is_as_seen, marked
+from service.web.csv_out import as_csv
 from service.web.deps import Desk, Id, Now, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 
@@ -17,6 +19,15 @@ router = APIRouter(include_in_schema=False, prefix="/clients")
 def show_clients(desk: OwnerDesk, db: Reads, q: str = "", away: bool = False) -> Response:
     found = clients_by_name(db, q[:200], put_away=away)
     return desk.page("people/clients.html", "people", block="found", clients=found, q=q, away=away)
+
+
+@router.get("/list.csv", dependencies=[OWNER_AFTER_PROOF])
+def clients_file(_desk: OwnerDesk, db: Reads) -> Response:
+    rows = [
+        (row.id, row.name, row.email, row.phone, row.address, "put away" if row.put_away else "")
+        for row in every_client(db)
+    ]
+    return as_csv("clients", ("number", "name", "e-mail", "telephone", "address", "state"), rows)
 
 
 @router.get("/new")
@@ -58,6 +69,8 @@ def change_client(desk: OwnerDesk, form: Typed, db: Writes, client_id: Id) -> Re
 @router.post("/{client_id}/put-away")
 def put_client_away(desk: OwnerDesk, form: Typed, db: Writes, client_id: Id) -> Response:
     clients.put_client_away(db, client_id, away=form.ticked("away"))
+    if form.ticked("away"):
+        desk.may_undo("It is put away.", f"/clients/{client_id}/put-away")
     return desk.go(f"/clients/{client_id}")
 
 

@@ -138,6 +138,8 @@ def change_cloth(desk: OwnerDesk, form: Typed, db: Writes, at: Now, cloth_id: Id
 @router.post("/{cloth_id}/put-away")
 def put_cloth_away(desk: OwnerDesk, form: Typed, db: Writes, cloth_id: Id) -> Response:
     shelf.put_cloth_away(db, cloth_id, away=form.ticked("away"))
+    if form.ticked("away"):
+        desk.may_undo("It is put away.", f"/cloth/{cloth_id}/put-away")
     return desk.go(f"/cloth/{cloth_id}")
 
 

@@ -12,9 +12,10 @@ from service.reckoning.fit_garment import MadeFor, class_named, garment_findings
 from service.records.db import Reading, Writing
 from service.records.tables import ChildMeasure, Commission, Garment
 from service.studio import child, commissions
+from service.web import manner
 from service.web.deps import Desk, Id, OwnerDesk, Reads, Writes
 from service.web.fit_words import SOURCE, FitShown, fit_shown
-from service.web.forms import Form, Typed
+from service.web.forms import UM_PER, Form, Typed
 from service.web.reckoner import put
 from service.web.reckoner_fit import read_value
 from service.web.words import measure as length_said
@@ -66,7 +67,12 @@ def add_reading(desk: OwnerDesk, form: Typed, db: Writes, commission_id: Id) -> 
 
 @router.post("/{commission_id}/fit/{measure_id}/remove")
 def remove_reading(desk: OwnerDesk, db: Writes, commission_id: Id, measure_id: Id) -> Response:
-    child.remove_measure(db, commission_id, measure_id)
+    assert desk.studio
+    gone = child.remove_measure(db, commission_id, measure_id)
+    per_unit = UM_PER[desk.studio.length_unit]
+    value = gone.value_g / 1000 if gone.value_g is not None else (gone.value_um or 0) / per_unit
+    again = {"what": gone.what, "value": manner.typed(value), "on": gone.on.isoformat()}
+    desk.may_undo("The reading is removed.", f"/commissions/{commission_id}/fit/add", **again)
     return desk.go(f"/commissions/{commission_id}/fit")
 
 

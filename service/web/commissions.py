@@ -10,11 +10,14 @@ from pydantic import BaseModel
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
-from service.records.queries.commissions import PAGE, commissions_by_day
+from service.records.queries.commissions import PAGE, commissions_by_day, every_commission
 from service.records.tables import Client, Commission
 from service.records.tables.commissions import SEXES
 from service.studio import clients, commissions
+from service.web.again import OWNER_AFTER_PROOF
 from service.web.as_seen import held, is_as_seen, marked
+from service.web.books_words import minutes
+from service.web.csv_out import as_csv
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.promised import promised_for
@@ -71,6 +74,16 @@ def show_commissions(desk: OwnerDesk, db: Reads, q: str = "", over: bool = False
         over=over,
         today=desk.today,
     )
+
+
+@router.get("/list.csv", dependencies=[OWNER_AFTER_PROOF])
+def commissions_file(_desk: OwnerDesk, db: Reads) -> Response:
+    rows = [
+        (line.id, line.title, line.client, line.wanted_on, line.state, line.garments, minutes(line.left_ms // 1000))
+        for line in every_commission(db)
+    ]
+    heads = ("number", "commission", "client", "wanted on", "state", "garments", "minutes left by the guesses")
+    return as_csv("commissions", heads, rows)
 
 
 @router.get("/new")

@@ -16,6 +16,7 @@ from service.records.unchanged import while_unchanged
 from service.studio.sign_in import Browser, Person, browser_of, person_of_token
 from service.web import manner
 from service.web.render import render
+from service.web.undo import Undo
 
 PLAIN_COOKIE = "stopline"
 SECURE_COOKIE = "__Host-stopline"
@@ -146,10 +147,17 @@ class Desk:
             "path": self.request.url.path,
             "notice": "",
             "wrong": status == 422,
+            "undo": None,
             **context,
         }
         part = block if self.wants_block and self.request.headers.get("hx-target") == block else ""
+        if self.person is not None and not part:
+            everything["undo"] = self.request.app.state.offers.take(secret_of(self.request))
         return HTMLResponse(render(template, everything, part), status, headers={"Vary": "HX-Request, HX-Target"})
+
+    def may_undo(self, words: str, action: str, **fields: str) -> None:
+        """Offer on the next page to undo what was just done, by sending these fields there."""
+        self.request.app.state.offers.offer(secret_of(self.request), Undo(words, action, fields))
 
     def go(self, path: str) -> Response:
         """On to another page, after a change."""

@@ -113,4 +113,6 @@ def copy_design(desk: OwnerDesk, db: Writes, at: Now, design_id: Id) -> Response
 @router.post("/{design_id}/put-away")
 def put_design_away(desk: OwnerDesk, form: Typed, db: Writes, design_id: Id) -> Response:
     designs.put_design_away(db, design_id, away=form.ticked("away"))
+    if form.ticked("away"):
+        desk.may_undo("It is put away.", f"/designs/{design_id}/put-away")
     return desk.go(f"/designs/{design_id}")

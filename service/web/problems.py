@@ -3,6 +3,7 @@
 import json
 from http import HTTPStatus
 from typing import Any
+from urllib.parse import urlsplit
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
@@ -54,7 +55,8 @@ def refuse(request: Request, status: int, title: str, sentence: str, faults: dic
     """The answer to a refused request, as page or as problem details."""
     if wants_json(request.url.path):
         return problem(status, title, sentence, faults)
-    context = fault_context(request.url.path, status, sentence, _seen(request)) | {"typed": _typed(request, status)}
+    context = fault_context(request.url.path, status, sentence, _seen(request))
+    context |= {"typed": _typed(request, status), "back": _back(request)}
     return HTMLResponse(render("fault.html", context), status)
 
 
@@ -62,6 +64,15 @@ def _typed(request: Request, status: int) -> list[tuple[str, str]]:
     """What was typed and could not be written for now, to be sent again; a form with a password is typed anew."""
     typed: list[tuple[str, str]] = getattr(request.state, "typed", []) if status in SENT_AGAIN else []
     return [] if any("password" in name for name, _ in typed) else typed
+
+
+def _back(request: Request) -> str:
+    """The page of ours that the request came from; nothing for another one, or when it is this very page."""
+    before = urlsplit(request.headers.get("referer", ""))
+    if before.netloc != request.headers.get("host") or not before.path.startswith("/") or before.path.startswith("//"):
+        return ""
+    address = f"{before.path}?{before.query}" if before.query else before.path
+    return "" if request.method == "GET" and before.path == request.url.path else address
 
 
 def _seen(request: Request) -> Visit:

@@ -113,6 +113,8 @@ def change_one_line(desk: OwnerDesk, form: Typed, db: Writes, quote_id: Id, line
 @router.post("/quotes/{quote_id}/lines/{line_id}/leave-out")
 def leave_out(desk: OwnerDesk, form: Typed, db: Writes, quote_id: Id, line_id: Id) -> Response:
     leave_line_out(db, quote_id, line_id, out=form.ticked("out"))
+    if form.ticked("out"):
+        desk.may_undo("The line is left out.", f"/quotes/{quote_id}/lines/{line_id}/leave-out")
     return desk.go(f"/quotes/{quote_id}#lines")
 
 

@@ -28,7 +28,7 @@ HTMX_NAME = "htmx-2.0.10.min.js"
 HTMX_SHA256 = "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de"
 # Scripts of one concern each that are sent as one, so that a page asks for few files.
 JOINED = {
-    "every-page.js": ("stopline.js", "waiting.js", "sending.js", "leaving.js", "keys.js"),
+    "every-page.js": ("stopline.js", "waiting.js", "sending.js", "leaving.js", "keys.js", "working.js"),
     "at-the-table.js": ("place.js", "band.js", "clock.js", "clock-face.js", "refused.js", "table.js", "keeping.js"),
 }
 

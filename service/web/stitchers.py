@@ -9,7 +9,7 @@ from sqlmodel import col, select
 from service.errors import NotFound, Unreadable
 from service.reckoning.own_paces import own_paces
 from service.records.db import Reading, Writing
-from service.records.tables import Stitcher
+from service.records.tables import Stitcher, StitcherAway
 from service.records.tables.people import WEEKDAYS
 from service.studio import stitchers
 from service.studio.payments_to_stitchers import set_pay
@@ -76,7 +76,7 @@ def add_my_days_away(desk: SignedInDesk, form: Typed, db: Writes, person: Signed
 def remove_my_days_away(desk: SignedInDesk, db: Writes, person: SignedIn, away_id: Id) -> Response:
     me = _own(db, person.stitcher_id)
     assert me.id is not None
-    stitchers.remove_days_away(db, me.id, away_id)
+    _may_undo(desk, stitchers.remove_days_away(db, me.id, away_id), "/stitchers/me/away")
     return desk.go("/stitchers/me")
 
 
@@ -114,7 +114,7 @@ def add_days_away(desk: OwnerDesk, form: Typed, db: Writes, stitcher_id: Id) -> 
 
 @router.post("/{stitcher_id}/away/{away_id}/remove")
 def remove_days_away(desk: OwnerDesk, db: Writes, stitcher_id: Id, away_id: Id) -> Response:
-    stitchers.remove_days_away(db, stitcher_id, away_id)
+    _may_undo(desk, stitchers.remove_days_away(db, stitcher_id, away_id), f"/stitchers/{stitcher_id}/away")
     return desk.go(f"/stitchers/{stitcher_id}")
 
 
@@ -237,6 +237,11 @@ def _filled(desk: Desk, stitcher: Stitcher) -> Form:
             **hours_as_typed(stitcher),
         }
     )
+
+
+def _may_undo(desk: Desk, gone: StitcherAway, action: str) -> None:
+    days = {"first_day": gone.first_day.isoformat(), "last_day": gone.last_day.isoformat(), "note": gone.note}
+    desk.may_undo("These days away are taken out.", action, **days)
 
 
 def _add_away(form: Form, db: Writing, stitcher_id: int) -> bool:

@@ -80,6 +80,8 @@ def move_supply(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner,
 @router.post("/{supply_id}/put-away")
 def put_supply_away(desk: OwnerDesk, form: Typed, db: Writes, supply_id: Id) -> Response:
     supplies.put_supply_away(db, supply_id, away=form.ticked("away"))
+    if form.ticked("away"):
+        desk.may_undo("It is put away.", f"/supplies/{supply_id}/put-away")
     return desk.go(f"/supplies/{supply_id}")
 
 

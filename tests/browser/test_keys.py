@@ -1,8 +1,8 @@
-"""Keys of one or two letters: they lead about, rest while something is typed, and can be turned off."""
+"""Keys of one or two letters lead about, rest while something is typed, can be turned off; what takes long says so."""
 
 from contextlib import closing
 
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Route, expect
 
 from service.web.deps import PLAIN_COOKIE
 from tests.browser.seeing import Watch
@@ -41,3 +41,21 @@ def test_keys_lead_about_rest_while_typing_and_can_be_turned_off(browser: Browse
         page.keyboard.type("gd")
         expect(page).to_have_url(f"{live.url}/diary")
         assert watch.faults == []
+
+
+def test_what_takes_over_a_second_says_that_it_is_worked_on(browser: Browser, live: Live) -> None:
+    with closing(live.signed_in(OWNER)) as client, closing(browser.new_context(base_url=live.url)) as context:
+        context.add_cookies([{"name": PLAIN_COOKIE, "value": client.cookies[PLAIN_COOKIE], "url": live.url}])
+        page = context.new_page()
+        page.goto("/clients")
+        waits: list[Route] = []
+
+        def wait(route: Route) -> None:
+            waits.append(route)
+
+        page.route("**/clients?q=*", wait)
+        page.locator("#f-q").press_sequentially("ivy")
+        expect(page.locator("#working")).to_have_text("Still working on it …")
+        waits[0].continue_()
+        expect(page.locator("#found")).to_contain_text("Nobody found by “ivy”.")
+        expect(page.locator("#working")).to_have_count(0)

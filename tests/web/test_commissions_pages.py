@@ -1,5 +1,6 @@
 """Commissions on their pages and as JSON."""
 
+import re
 from datetime import date
 
 import httpx2
@@ -127,7 +128,7 @@ def test_long_lists_go_on_further(owner: httpx2.Client, live: Live) -> None:
     after = first.split("after=")[1].split("&")[0]
     second = owner.get("/commissions", params={"after": after}).text
     assert "Further" not in second
-    assert first.count('href="/commissions/') - 1 + second.count('href="/commissions/') - 1 == 56
+    assert len(re.findall(r'href="/commissions/\d', first + second)) == 56
 
 
 def test_scripts_read_the_open_commissions(owner: httpx2.Client, live: Live) -> None:

@@ -62,7 +62,8 @@ def test_days_away_are_written_down_and_taken_back(owner: httpx2.Client, live: L
     assert "1 May 2027 to 10 May 2027, seaside" in page
     with live.database.reading() as db:
         away = db.exec(select(StitcherAway)).one()
-    owner.post(f"{path}/away/{away.id}/remove")
+    undone = owner.post(f"{path}/away/{away.id}/remove", follow_redirects=True).text
+    assert 'name="note" value="seaside"' in undone
     assert "seaside" not in owner.get(path).text
 
 

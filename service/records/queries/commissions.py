@@ -38,7 +38,28 @@ def commissions_by_day(
     `after` is the day and number of the last one seen. Those that are over come latest day first.
     """
     day, number = col(Commission.wanted_on), col(Commission.id)
-    found = (
+    found = _lines().where(col(Commission.state).in_(OVER if over else OPEN))
+    if words.strip():
+        found = found.where(holding(words, Commission.title, Client.name, Commission.occasion))
+    if after is not None:
+        last_day, last_number = after
+        beyond = day < last_day if over else day > last_day
+        found = found.where(beyond | ((day == last_day) & (number > last_number)))
+    rows: Sequence[Any] = (
+        db.connection().execute(found.order_by(day.desc() if over else day, number).limit(PAGE + 1)).all()
+    )
+    return [CommissionLine(*row) for row in rows]
+
+
+def every_commission(db: Reading) -> list[CommissionLine]:
+    """Every commission, whatever its state, by the day wanted."""
+    found = _lines().order_by(col(Commission.wanted_on), col(Commission.id))
+    return [CommissionLine(*row) for row in db.execute(found)]
+
+
+def _lines() -> Any:
+    day, number = col(Commission.wanted_on), col(Commission.id)
+    return (
         select(
             number,
             col(Commission.title),
@@ -53,16 +74,5 @@ def commissions_by_day(
             Garment,
             (col(Garment.commission_id) == Commission.id) & (col(Garment.state) != "called off"),
         )
-        .where(col(Commission.state).in_(OVER if over else OPEN))
         .group_by(number, col(Commission.title), col(Client.name), day, col(Commission.state))
     )
-    if words.strip():
-        found = found.where(holding(words, Commission.title, Client.name, Commission.occasion))
-    if after is not None:
-        last_day, last_number = after
-        beyond = day < last_day if over else day > last_day
-        found = found.where(beyond | ((day == last_day) & (number > last_number)))
-    rows: Sequence[Any] = (
-        db.connection().execute(found.order_by(day.desc() if over else day, number).limit(PAGE + 1)).all()
-    )
-    return [CommissionLine(*row) for row in rows]

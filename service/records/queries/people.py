@@ -16,3 +16,8 @@ def clients_by_name(db: Reading, words: str, *, put_away: bool) -> list[Client]:
     if words.strip():
         found = found.where(holding(words, Client.name, Client.email, Client.notes))
     return list(db.exec(found.order_by(func.lower(Client.name), col(Client.id)).limit(PAGE)))
+
+
+def every_client(db: Reading) -> list[Client]:
+    """Every client, by name."""
+    return list(db.exec(select(Client).order_by(func.lower(Client.name), col(Client.id))))
