@@ -31,7 +31,6 @@ from service.web.guard import Guard
 from service.web.last_seen import WRITTEN_EVERY_S, LastSeen
 from service.web.problems import plain_answer, refuse, wants_json
 from service.web.render import environment
-from service.web.undo import Offers
 
 NO_ROOM = "The disk that the studio's book lies on is full or cannot be written just now. Nothing was changed."
 MOST_BODY_BYTES = 2_000_000
@@ -42,6 +41,7 @@ async def lifespan(app: FastAPI) -> AsyncIterator[None]:
     """Settle the memory once everything is loaded, and close the database at the end."""
     gc.collect()
     gc.freeze()
+    gc.enable()
     gc.set_threshold(50_000, 20, 100)
     # The templates' environment is made while nobody asks, so that the first page does not wait for it.
     ready = asyncio.create_task(asyncio.to_thread(environment))
@@ -88,7 +88,6 @@ def create_app(
     app.state.first_run_code = first_run_code
     app.state.https = https
     app.state.seen = LastSeen()
-    app.state.offers = Offers()
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())
     app.state.learning = Learning()
     app.state.foresight = Foresight(app.state.learning)

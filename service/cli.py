@@ -1,5 +1,6 @@
 """What can be asked of the program at a terminal. Every refusal is one plain sentence."""
 
+import gc
 import getpass
 import os
 import secrets
@@ -56,6 +57,7 @@ def beside(settings: Settings) -> Iterator[Database]:
 @app.command()
 def serve(data: Data = None, host: Host = "127.0.0.1", port: Port = 8000) -> None:
     """Serve the studio in the data folder."""
+    gc.disable()  # nothing is to be thrown away while all is loaded; the service looks after itself once it is
     from service.serving import serve as serve_studio
 
     serve_studio(settings_for(data), host, port)

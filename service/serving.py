@@ -1,5 +1,7 @@
 """Running the service: one process, one data folder, one line a request, an orderly stop."""
 
+import contextlib
+import ctypes
 import logging
 import secrets
 import socket
@@ -18,7 +20,7 @@ from service.records.db import Database, migrate, open_database
 from service.records.durable import forgetful, told
 from service.records.folder import owned
 from service.records.photo_store import open_store
-from service.records.snapshot import earlier_revision
+from service.records.snapshot import earlier_revision, is_newest
 from service.records.tables import Studio
 from service.settings import Settings
 from service.studio.backup import back_up
@@ -26,6 +28,7 @@ from service.studio.backup_rounds import FOLDER_NAME, BackupPlan, Rounds
 from service.studio.photos import sweep
 
 STOP_WITHIN_S = 10
+MALLOC_ARENA_MAX, HEAPS = -8, 2
 
 
 def start_logging() -> None:
@@ -41,7 +44,8 @@ def ready_database(settings: Settings) -> Database:
     """The database with all its tables, made or brought up to date first."""
     if not settings.database_url:
         _keep_earlier(settings)
-    migrate(settings.url)
+    if settings.database_url or not is_newest(settings.data / "studio.sqlite"):
+        migrate(settings.url)
     database = open_database(settings.url)
     for setting in forgetful(database):
         if setting.startswith("synchronous"):
@@ -77,6 +81,7 @@ def serve(settings: Settings, host: str, port: int, *, quiet: bool = False) -> N
 def run(database: Database, settings: Settings, host: str, port: int, *, quiet: bool = False) -> None:
     """Serve from an open database whose folder is already owned."""
     start_logging()
+    _spare_memory()
     taken = listen(host, port)
     code = first_run_code(database)
     store = open_store(settings.photos, settings.data)
@@ -98,6 +103,13 @@ def run(database: Database, settings: Settings, host: str, port: int, *, quiet: 
     finally:
         stopping.set()
         thread.join(STOP_WITHIN_S)
+
+
+def _spare_memory() -> None:
+    """Let the C library keep two heaps: with one a thread, each would hold on to what its largest page once took."""
+    if sys.platform == "linux":
+        with contextlib.suppress(AttributeError):  # another C library than that of GNU
+            ctypes.CDLL(None).mallopt(MALLOC_ARENA_MAX, HEAPS)
 
 
 def plan_of(settings: Settings) -> BackupPlan:

@@ -4,6 +4,7 @@ SQLite writes it by VACUUM INTO, which sees one moment, waits for nobody and lea
 PostgreSQL the rows are read in one REPEATABLE READ transaction and written into the same tables.
 """
 
+import re
 import sqlite3
 from contextlib import closing
 from functools import cache
@@ -12,9 +13,10 @@ from pathlib import Path
 from sqlalchemy import text
 
 from service.errors import Conflict, NoRoom
-from service.records.db import Database, alembic_config, migrate, open_database
+from service.records.db import REPOSITORY, Database, alembic_config, migrate, open_database
 from service.records.rows import REVISION_TABLE, Digest, digest_of, every_table, read_rows, write_every_table
 
+REVISION = re.compile(r"^(down_)?revision = ['\"](\w+)['\"]", re.MULTILINE)
 OWN_TABLES = "select name from sqlite_master where type = 'table' and name not like 'sqlite_%' order by name"
 
 
@@ -74,6 +76,14 @@ def earlier_revision(path: Path) -> str:
     return "" if found == newest_revision() else found
 
 
+def is_newest(path: Path) -> bool:
+    """Whether a SQLite file is there and its tables are of this release."""
+    try:
+        return path.exists() and revision_of(path) == newest_revision()
+    except sqlite3.OperationalError:  # no tables yet
+        return False
+
+
 def check_known(revision: str) -> None:
     """Refuse tables of a release that this one does not know."""
     from alembic.script import ScriptDirectory
@@ -85,10 +95,14 @@ def check_known(revision: str) -> None:
 
 @cache
 def newest_revision() -> str:
-    """The revision of this release's tables."""
-    from alembic.script import ScriptDirectory
-
-    return str(ScriptDirectory.from_config(alembic_config("")).get_current_head())
+    """The revision of this release's tables: the one that no other follows. Read plainly, which is quick at a start."""
+    followed: set[str] = set()
+    own: set[str] = set()
+    for file in (REPOSITORY / "migrations/versions").glob("*.py"):
+        for before, revision in REVISION.findall(file.read_text(encoding="utf-8")):
+            (followed if before else own).add(revision)
+    (newest,) = own - followed
+    return newest
 
 
 def check_newest(database: Database) -> None:

@@ -30,6 +30,7 @@ from service.records.queries.diary import (
 )
 from service.records.queries.rates import WorkMark, work_left, work_mark
 from service.records.tables import Studio
+from service.records.unchanged import while_unchanged
 from service.studio.rates import lines_together
 
 MOST_PIECES = 400
@@ -140,6 +141,7 @@ def _shown(chance: float) -> float:
     return min(MOST_CHANCE, max(LEAST_CHANCE, chance))
 
 
+@while_unchanged
 def read_facts(db: Reading | Writing, today: date) -> Facts:
     """What the plan rests on, as this session sees it."""
     here = workers(db)

@@ -15,6 +15,7 @@ from sqlmodel import Session, col, select
 from service.errors import Conflict, NotFound, Unreadable
 from service.records.db import Reading, Writing
 from service.records.tables import AccessToken, Account, LoginSession, SecondStep, Stitcher, Studio
+from service.records.unchanged import while_unchanged
 from service.studio.passwords import check_password, fits, hash_of
 
 SESSION_LASTS = timedelta(days=30)
@@ -166,15 +167,23 @@ def account_waiting(db: Reading, secret: str, at: datetime) -> int | None:
 
 def browser_of(db: Reading, secret: str, at: datetime) -> Browser | None:
     """The signed-in browser that has this secret, if its session is still good."""
+    found = _not_ended(db, sha256(secret))
+    if found is None:
+        return None
+    browser, ends_at = found
+    return browser if ends_at > at and browser.last_seen_at > at - UNUSED_ENDS_AFTER else None
+
+
+@while_unchanged
+def _not_ended(db: Reading, secret_sha256: str) -> tuple[Browser, datetime] | None:
+    """The browser of a session that nobody ended, and when it ends by itself."""
     row = db.exec(
         select(Account, LoginSession, SecondStep.confirmed_at)
         .join(LoginSession, col(LoginSession.account_id) == Account.id)
         .outerjoin(SecondStep, col(SecondStep.account_id) == Account.id)
         .where(
-            LoginSession.secret_sha256 == sha256(secret),
+            LoginSession.secret_sha256 == secret_sha256,
             col(LoginSession.ended_at).is_(None),
-            col(LoginSession.ends_at) > at,
-            col(LoginSession.last_seen_at) > at - UNUSED_ENDS_AFTER,
             col(LoginSession.waits_for_code).is_(False),
             col(Account.active),
         )
@@ -183,13 +192,14 @@ def browser_of(db: Reading, secret: str, at: datetime) -> Browser | None:
         return None
     account, session, confirmed_at = row
     assert session.id is not None
-    return Browser(
+    browser = Browser(
         session.id,
         _person_of(account),
         session.proved_at,
         session.last_seen_at,
         has_second_step=confirmed_at is not None,
     )
+    return browser, session.ends_at
 
 
 def person_of_session(db: Reading, secret: str, at: datetime) -> Person | None:

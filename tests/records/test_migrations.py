@@ -2,11 +2,13 @@
 
 import pytest
 from alembic import command
+from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, inspect
 from sqlmodel import SQLModel
 
 from service.records import tables
 from service.records.db import alembic_config, migrate
+from service.records.snapshot import newest_revision
 
 
 def test_migrating_from_nothing_makes_every_table(bare_url: str) -> None:
@@ -20,6 +22,11 @@ def test_migrating_from_nothing_makes_every_table(bare_url: str) -> None:
 def test_migrated_tables_do_not_drift_from_the_written_ones(bare_url: str) -> None:
     migrate(bare_url)
     command.check(alembic_config(bare_url))
+
+
+def test_the_newest_revision_as_it_is_read_plainly_is_the_one_that_would_be_migrated_to() -> None:
+    scripts = ScriptDirectory.from_config(alembic_config(""))
+    assert newest_revision() == scripts.get_current_head()
 
 
 def test_every_constraint_has_a_name(bare_url: str) -> None:
