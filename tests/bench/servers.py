@@ -107,7 +107,7 @@ def ask(
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
     own = {"Origin": f"http://127.0.0.1:{port}", **(headers or {})}
     if form is not None:
-        own["Content-Type"] = "application/x-www-form-urlencoded"
+        own.setdefault("Content-Type", "application/x-www-form-urlencoded")
     connection.request(method, path, form, own)
     answer = connection.getresponse()
     body = answer.read()

@@ -1,0 +1,127 @@
+"""A cheap phone on slow 4G: what a client or stitcher waits for, measured in Chromium on the demo studio.
+
+`python -m tests.bench.phone` slows the network to 1.6 Mbit/s with 150 ms a round trip and the processor to a quarter,
+and opens the tally page, the work table and the client's window with nothing kept from before: the largest paint, how
+far things moved while they stood, and on the tally page how long a tap takes until its effect is drawn. The processor
+is slowed from what this machine can do now, so a busy machine makes the figures worse than they are.
+"""
+
+import argparse
+import contextlib
+import os
+import shutil
+import sqlite3
+import statistics
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+
+from tests.bench.big import Studio, studio_of, window_cookie
+from tests.bench.figures import Figure, table
+from tests.bench.pages import service_on
+
+NETWORK = {"offline": False, "latency": 150, "downloadThroughput": 200_000, "uploadThroughput": 93_750}
+SLOWER = 4
+PHONE: ViewportSize = {"width": 390, "height": 844}
+MOST_PAINT_S, MOST_TAP_MS, MOST_SHIFT = 1.5, 100, 0.02
+ROUNDS, TAPS = 3, 3
+SETTLES_MS = 1000
+KNOTTED = """select s.id from garment g join step s on s.id = g.next_step_id
+where g.state = 'in work' and s.unit = 'knot' and s.quantity_tenths - s.done_tenths > 100 order by g.id limit 1"""
+WATCH = """
+window.stoplineSeen = {paint: 0, shift: 0, tap: 0};
+new PerformanceObserver(list => list.getEntries().forEach(each => { stoplineSeen.paint = each.startTime; }))
+    .observe({type: "largest-contentful-paint", buffered: true});
+new PerformanceObserver(list => list.getEntries().forEach(each => { if (!each.hadRecentInput) stoplineSeen.shift += each.value; }))
+    .observe({type: "layout-shift", buffered: true});
+new PerformanceObserver(list => list.getEntries().forEach(each => {
+    if (each.name === "pointerup" || each.name === "click") stoplineSeen.tap = Math.max(stoplineSeen.tap, each.duration);
+})).observe({type: "event", durationThreshold: 16, buffered: true});
+"""
+QUIET = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update")
+
+
+def main(rounds: int = ROUNDS, say: Callable[[str], None] = print) -> int:
+    """Measure and say it; 1 when a mark is missed."""
+    found = os.environ.get("STOPLINE_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+    with tempfile.TemporaryDirectory(prefix="stopline-phone-") as place, sync_playwright() as driver:
+        studio = studio_of(Path(place) / "studio", 0)
+        with service_on(studio) as service:
+            browser = driver.chromium.launch(executable_path=found, args=list(QUIET))
+            pages = (
+                Opened("tally page", service.url(f"/steps/{knots_of(studio)}/table"), studio.cookie, taps=True),
+                Opened("work table", service.url("/"), studio.cookie),
+                Opened("client's window", service.url("/window"), window_cookie(service, studio)),
+            )
+            figures = [each for opened in pages for each in _measured(browser, opened, rounds)]
+            browser.close()
+    say(f"Slow 4G, processor slowed {SLOWER} times, load average {os.getloadavg()[0]:.1f}.")
+    say(table(figures))
+    return int(any(each.is_missed for each in figures))
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """One page, whose browser opens it, and whether bundles are tapped on it."""
+
+    name: str
+    url: str
+    cookie: str
+    taps: bool = False
+
+
+def knots_of(studio: Studio) -> int:
+    """A step of the demo at which bundles are knotted just now."""
+    with contextlib.closing(sqlite3.connect(f"file:{studio.file}?mode=ro", uri=True)) as file:
+        return int(file.execute(KNOTTED).fetchone()[0])
+
+
+def _measured(browser: Browser, opened: Opened, rounds: int) -> list[Figure]:
+    seen = [_once(browser, opened) for _ in range(rounds)]
+    paint, shift, tap = (statistics.median(each[what] for each in seen) for what in ("paint", "shift", "tap"))
+    figures = [
+        Figure("phone", f"{opened.name}: largest paint", paint / 1000, "s", MOST_PAINT_S),
+        Figure("phone", f"{opened.name}: moved while it stood", shift, "", MOST_SHIFT),
+    ]
+    return (
+        [*figures, Figure("phone", f"{opened.name}: tap until seen", tap, "ms", MOST_TAP_MS)]
+        if opened.taps
+        else figures
+    )
+
+
+def _once(browser: Browser, opened: Opened) -> dict[str, float]:
+    """One visit by a browser that keeps nothing from before: ms of the largest paint and the slowest tap, the shift."""
+    with contextlib.closing(browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)) as context:
+        name, _, value = opened.cookie.partition("=")
+        context.add_cookies([{"name": name, "value": value, "url": opened.url}])
+        page = context.new_page()
+        page.add_init_script(WATCH)
+        to_browser = context.new_cdp_session(page)
+        to_browser.send("Network.enable")
+        to_browser.send("Network.emulateNetworkConditions", NETWORK)
+        to_browser.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
+        page.goto(opened.url, wait_until="networkidle")
+        page.wait_for_timeout(SETTLES_MS)
+        found = page.evaluate("({paint: stoplineSeen.paint, shift: stoplineSeen.shift})")
+        if opened.taps:
+            _tap(page)
+        found["tap"] = page.evaluate("stoplineSeen.tap")
+        return {str(what): float(value) for what, value in found.items()}
+
+
+def _tap(page: Page) -> None:
+    for _ in range(TAPS):
+        aim = page.locator(".band").get_attribute("aria-valuenow")
+        page.tap(f"[data-number='{aim}']")
+        page.wait_for_timeout(SETTLES_MS)
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description="Measure what a cheap phone on slow 4G waits for.")
+    parser.add_argument("--rounds", type=int, default=ROUNDS, help="visits a page, of which the middle counts")
+    sys.exit(main(parser.parse_args().rounds))
