@@ -53,7 +53,7 @@ def test_the_textbooks_six_jobs_are_at_most_one_day_late() -> None:
     assert latest(finished(ask), due) == 1
 
 
-@pytest.mark.parametrize("seed", [1955, 1956, 1957])
+@pytest.mark.parametrize("seed", [1955, 1956])
 def test_no_order_of_six_jobs_has_a_smaller_largest_lateness(seed: int) -> None:
     # Jackson 1955: the earliest due date first; against all 720 orders, with days off in the week
     rng = np.random.default_rng(seed)

@@ -132,7 +132,7 @@ def tried(states: list[StepState], attempt: Try) -> list[StepState]:
     return [*states[:index], replace(step, done=step.done - counted), *states[index + 1 :]]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(garments(), TRIES)
 def test_no_order_of_allowed_counts_leaves_a_step_further_than_it_may_be(
     states: list[StepState], tries: list[Try]
@@ -142,7 +142,7 @@ def test_no_order_of_allowed_counts_leaves_a_step_further_than_it_may_be(
     assert overruns(states) == ()
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(garments(), TRIES)
 def test_no_order_of_allowed_counts_ruins_the_cloth(states: list[StepState], tries: list[Try]) -> None:
     for attempt in tries:
@@ -150,7 +150,7 @@ def test_no_order_of_allowed_counts_ruins_the_cloth(states: list[StepState], tri
         assert ruins(states) == []
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(garments(), TRIES)
 def test_every_garment_can_be_finished_from_wherever_it_stands(states: list[StepState], tries: list[Try]) -> None:
     for attempt in tries:

@@ -51,7 +51,7 @@ def _lies_right(plan: ClothPlan, ask: ClothAsk) -> None:
 
 
 @given(_asks(_blocks(on_fold=st.booleans())))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_a_layout_never_overlaps_never_turns_and_never_beats_the_bound(ask: ClothAsk) -> None:
     plan = plan_cloth(ask)
 
@@ -80,7 +80,7 @@ def test_a_layout_never_overlaps_never_turns_and_never_beats_the_bound(ask: Clot
 
 
 @given(_asks(_blocks(on_fold=st.booleans())))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_folded_cloth_gives_every_block_and_one_spare_for_an_odd_copy(ask: ClothAsk) -> None:
     plan = plan_folded(ask)
 
@@ -97,7 +97,7 @@ def test_folded_cloth_gives_every_block_and_one_spare_for_an_odd_copy(ask: Cloth
 
 
 @given(_asks(_blocks(on_fold=st.just(value=False))))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_a_layout_is_the_same_every_time(ask: ClothAsk) -> None:
     assert plan_cloth(ask) == plan_cloth(ask)
 
@@ -106,7 +106,7 @@ def test_a_layout_is_the_same_every_time(ask: ClothAsk) -> None:
     sizes=st.lists(st.tuples(st.integers(1, 12), st.integers(1, 12)), min_size=1, max_size=12),
     width=st.integers(12, 20),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_packing_fills_whole_squares_once_at_most(sizes: list[tuple[int, int]], width: int) -> None:
     laid = pack(sizes, width)
 

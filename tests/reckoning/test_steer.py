@@ -29,7 +29,7 @@ def rows(draw: st.DrawFn) -> SteerAsk:
     )
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(rows())
 def test_the_bundles_to_come_use_the_threads_left_exactly_each_by_one_at_most(row: SteerAsk) -> None:
     steered = steer(row)
@@ -48,7 +48,7 @@ def test_the_bundles_to_come_use_the_threads_left_exactly_each_by_one_at_most(ro
     assert all(abs(size - row.bundle_threads) <= 1 for size in to_come)
 
 
-@settings(max_examples=100)
+@settings(max_examples=50)
 @given(rows(), st.integers(-5, 5))
 def test_pairs_are_steered_as_pairs_but_for_one_odd_thread(row: SteerAsk, pairs: int) -> None:
     even = replace(
@@ -66,7 +66,7 @@ def test_pairs_are_steered_as_pairs_but_for_one_odd_thread(row: SteerAsk, pairs:
         assert [finding.code for finding in steered.findings] == ["uneven_pair"] * odd
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(rows(), st.booleans())
 def test_a_mirror_not_begun_has_the_like_of_every_bundle_opposite_and_uses_its_threads_to_the_last(
     row: SteerAsk, turned: bool
