@@ -1,8 +1,9 @@
 """What every test may ask for: both kinds of database, migrated from nothing, and a real server over HTTP."""
 
 import itertools
+import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from hypothesis import settings
 
 from service.records.db import Database, migrate, open_database
+from service.setting_up import alone
 from tests.building import a_garment
 from tests.databases import make_database, postgresql, say
 from tests.quoting import charge
@@ -26,9 +28,11 @@ NUMBERS = itertools.count(1)
 @pytest.fixture(scope="session")
 def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A SQLite file with an opened studio, migrated from nothing once and copied for each test."""
-    path = tmp_path_factory.mktemp("template") / "studio.sqlite"
-    _prepare(f"sqlite:///{path}")
-    return path
+
+    def made(path: Path) -> None:
+        _prepare(f"sqlite:///{path}")
+
+    return _made_once(tmp_path_factory, "opened", made)
 
 
 @pytest.fixture(scope="session")
@@ -84,14 +88,16 @@ def sqlite_database(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[
 @pytest.fixture(scope="session")
 def quotable_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A SQLite file with what the studio charges and a garment to quote for, made once and copied for each test."""
-    path = tmp_path_factory.mktemp("quotable") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
-    opened = open_database(f"sqlite:///{path}")
-    with opened.writing() as db:
-        charge(db)
-        a_garment(db, "handkerchief")
-    opened.close()
-    return path
+
+    def made(path: Path) -> None:
+        shutil.copyfile(sqlite_template, path)
+        opened = open_database(f"sqlite:///{path}")
+        with opened.writing() as db:
+            charge(db)
+            a_garment(db, "handkerchief")
+        opened.close()
+
+    return _made_once(tmp_path_factory, "quotable", made)
 
 
 @pytest.fixture
@@ -137,6 +143,18 @@ def second(live: Live) -> Iterator[httpx2.Client]:
     """A second stitcher, signed in."""
     with closing(live.signed_in(SECOND)) as client:
         yield client
+
+
+def _made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], None]) -> Path:
+    """A file that the first of the test processes to need it makes for all of them."""
+    folder = factory.getbasetemp().parent if "PYTEST_XDIST_WORKER" in os.environ else factory.getbasetemp()
+    with alone(folder / f"{name}.lock"):
+        path = folder / f"{name}.sqlite"
+        if not path.exists():
+            making = folder / f"{name}.making.sqlite"
+            make(making)
+            making.rename(path)
+    return path
 
 
 def _prepare(url: str) -> None:
