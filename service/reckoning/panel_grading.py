@@ -67,10 +67,15 @@ class Opening:
     factor: float
 
     @property
+    def is_whole(self) -> bool:
+        """Whether the panel has the whole of it, its two ends level, not half."""
+        return abs(self.line[0][1] - self.line[-1][1]) < LEVEL_MM
+
+    @property
     def middle_mm(self) -> float:
         """How far across the block the middle of the whole opening lies."""
         (ax, ay), (bx, by) = self.line[0], self.line[-1]
-        if abs(ay - by) < LEVEL_MM:
+        if self.is_whole:
             return (ax + bx) / 2
         return ax if ay > by else bx
 
@@ -155,8 +160,11 @@ class GradedPanel:
         if opening is None:
             return self.x_at(point[0]), self.y_at(point[1])
         middle, top = opening.middle_mm, opening.top_mm
-        across, down = opening.factor * (point[0] - middle), opening.factor * (point[1] - top)
-        return self.x_at(middle) + round(across), self.y_at(top) + round(down)
+        across, down = point[0] - middle, opening.factor * (point[1] - top)
+        kept = 0.0 if opening.is_whole else self._across.kept_low if across > 0 else self._across.kept_high
+        from_fold = max(0.0, abs(across) - kept)  # a facing that the opening runs over stays as wide as it is
+        far = abs(across) + (opening.factor - 1) * from_fold
+        return self.x_at(middle) + round(math.copysign(far, across)), self.y_at(top) + round(down)
 
     @cached_property
     def _stretches(self) -> tuple[tuple[Stretch, Stretch], ...]:
