@@ -31,6 +31,7 @@ from service.web.guard import Guard
 from service.web.last_seen import WRITTEN_EVERY_S, LastSeen
 from service.web.problems import plain_answer, refuse, wants_json
 from service.web.render import environment
+from service.web.undo import Offers
 
 NO_ROOM = "The disk that the studio's book lies on is full or cannot be written just now. Nothing was changed."
 MOST_BODY_BYTES = 2_000_000
@@ -88,6 +89,7 @@ def create_app(
     app.state.first_run_code = first_run_code
     app.state.https = https
     app.state.seen = LastSeen()
+    app.state.offers = Offers()
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())
     app.state.learning = Learning()
     app.state.foresight = Foresight(app.state.learning)
