@@ -62,7 +62,9 @@ def correct_length(db: Writing, person: Person, cloth_id: int, measured: Measure
 
 def _held(db: Writing, cloth_id: int) -> Cloth:
     """The cloth, held until this change is kept, so that two cuts at once cannot both find it long enough."""
-    cloth = db.exec(select(Cloth).where(Cloth.id == cloth_id).with_for_update()).first()
+    cloth = db.exec(
+        select(Cloth).where(Cloth.id == cloth_id).with_for_update().execution_options(populate_existing=True)
+    ).first()
     if cloth is None:
         raise NotFound("There is no such cloth.")
     return cloth

@@ -78,7 +78,7 @@ def offer(db: Writing, person: Person, asked: Offer, at: datetime) -> Handover:
     garment, what is in those hands already, a garment that is gone.
     """
     garment = locked_garment(db, asked.garment_id)
-    panels = list(db.exec(select(Panel).where(Panel.garment_id == garment.id).order_by(col(Panel.position))))
+    panels = panels_now(db, garment)
     if asked.panel_ids - {panel.id for panel in panels}:
         raise Unreadable({"panels": "Choose panels of this garment."})
     chosen = [panel for panel in panels if not asked.panel_ids or panel.id in asked.panel_ids]
@@ -110,7 +110,7 @@ def take(db: Writing, person: Person, handover_id: int, counted: CountedIn, at: 
     if garment.state in GONE:
         raise Conflict(f"This garment is {garment.state}; it is in nobody's hands any more.")
     _check_counts(handover, counted)
-    panels = list(db.exec(select(Panel).where(Panel.garment_id == garment.id).with_for_update()))
+    panels = panels_now(db, garment)
     moving = _panels_of(db, handover)
     if garment.joined_at is not None and len(moving) < len(panels):
         raise Conflict(
@@ -147,6 +147,12 @@ def send_back(db: Writing, person: Person, handover_id: int, reason: str, at: da
     _keep(db, person, handover, SENT_BACK, at, handover.reason)
     db.flush()
     return handover
+
+
+def panels_now(db: Writing, garment: Garment) -> list[Panel]:
+    """The panels of a garment that is held, as they are now, whatever this session had read of them before."""
+    found = select(Panel).where(Panel.garment_id == garment.id).order_by(col(Panel.position)).with_for_update()
+    return list(db.exec(found.execution_options(populate_existing=True)))
 
 
 def pass_on(db: Writing, giver: Person, taker: Person, asked: Offer, at: datetime) -> Handover:

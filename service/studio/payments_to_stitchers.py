@@ -82,7 +82,9 @@ def every_payment(db: Reading | Writing) -> list[tuple[StitcherPayment, str]]:
 
 def set_pay(db: Writing, stitcher_id: int, per_hour: int | None, day: date, account_id: int, at: datetime) -> None:
     """Let another pay an hour count for work from that day on; work before it keeps the pay it had."""
-    stitcher = db.exec(select(Stitcher).where(Stitcher.id == stitcher_id).with_for_update()).first()
+    stitcher = db.exec(
+        select(Stitcher).where(Stitcher.id == stitcher_id).with_for_update().execution_options(populate_existing=True)
+    ).first()
     if stitcher is None:
         raise NotFound("There is no such stitcher.")
     if stitcher.pay_minor_per_hour == per_hour:

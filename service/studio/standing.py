@@ -97,7 +97,13 @@ def resummarise_open(db: Writing) -> None:
     """Write the latest day to begin afresh for every open garment, after the studio's usual day changed."""
     minutes = usual_minutes(db)
     is_open = col(Garment.state).in_(("planned", "in work"))
-    for garment in db.exec(select(Garment).where(is_open).order_by(col(Garment.id)).with_for_update()):
+    for garment in db.exec(
+        select(Garment)
+        .where(is_open)
+        .order_by(col(Garment.id))
+        .with_for_update()
+        .execution_options(populate_existing=True)
+    ):
         garment.start_by = start_by(garment.wanted_on, garment.left_ms, minutes)
         db.add(garment)
 

@@ -64,7 +64,9 @@ def change_supply(db: Writing, supply_id: int, facts: SupplyFacts) -> None:
 
 def move_supply(db: Writing, supply_id: int, moved: Moved, account_id: int, at: datetime) -> None:
     """Write down what came or went; never more than is on hand."""
-    supply = db.exec(select(Supply).where(Supply.id == supply_id).with_for_update()).first()
+    supply = db.exec(
+        select(Supply).where(Supply.id == supply_id).with_for_update().execution_options(populate_existing=True)
+    ).first()
     if supply is None:
         raise NotFound("There is no such supply.")
     after = supply.on_hand_thousandths + moved.change_thousandths

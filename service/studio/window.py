@@ -67,7 +67,7 @@ def revoke_link(db: Writing, owner: Person, link_id: int, at: datetime) -> int:
 def let_in(db: Writing, secret: str, at: datetime) -> str:
     """Let a browser in by a link's secret; gives the secret of its visit."""
     found = select(ShareLink).where(ShareLink.secret_sha256 == _digest(secret)).with_for_update()
-    link = db.exec(found).first()
+    link = db.exec(found.execution_options(populate_existing=True)).first()
     if link is None or link.revoked_at is not None or link.ends_at <= at or link.id is None:
         raise NotFound(ENDED)
     visit = secrets.token_urlsafe(32)
@@ -150,7 +150,9 @@ def client_of(db: Reading | Writing, let: Let) -> Client:
 
 
 def _wish(db: Writing, wish_id: int) -> ClientWish:
-    wish = db.exec(select(ClientWish).where(ClientWish.id == wish_id).with_for_update()).first()
+    wish = db.exec(
+        select(ClientWish).where(ClientWish.id == wish_id).with_for_update().execution_options(populate_existing=True)
+    ).first()
     if wish is None:
         raise NotFound("That was not asked here.")
     return wish

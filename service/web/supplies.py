@@ -9,6 +9,7 @@ from service.records.queries.supplies import supplies_by_name, uses_of
 from service.records.tables import Supply
 from service.records.tables.cloth import SUPPLY_KINDS, SUPPLY_UNITS
 from service.studio import supplies
+from service.web.as_seen import held
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money_typed
@@ -62,7 +63,7 @@ def change_supply(desk: OwnerDesk, form: Typed, db: Writes, supply_id: Id) -> Re
 
 @router.post("/{supply_id}/move")
 def move_supply(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner, supply_id: Id) -> Response:
-    supply = supplies.supply_with(db, supply_id)
+    supply = held(db, supplies.supply_with(db, supply_id))
     kind = form.choice("kind", MOVES, called="whether it came or went")
     amount = _amount(form, above=kind != "corrected")
     reason = form.text("reason", called="the reason", most=500, needed=kind == "corrected")
