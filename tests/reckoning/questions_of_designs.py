@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from datetime import timedelta
+from difflib import unified_diff
 from functools import partial
 from itertools import chain
 from pathlib import Path
@@ -13,6 +14,7 @@ from service.reckoning.carry import plan_garment
 from service.reckoning.closed_form import ClosedForm, closed_form
 from service.reckoning.dates import DatesAsk, Job, reckon_dates
 from service.reckoning.design_text import read_design
+from service.reckoning.design_writing import write_design
 from service.reckoning.designs import ClothCounts, Faults
 from service.reckoning.draws import draw
 from service.reckoning.forecast import drawn_hours
@@ -23,16 +25,33 @@ from service.reckoning.hours_left import hours_left
 from service.reckoning.mirrors import drawn_up
 from service.reckoning.own_paces import own_paces
 from service.reckoning.paces import pace_range
+from service.reckoning.path_text import line_of, moved_line
 from service.reckoning.quoting import hours_changed, hours_to_quote
 from service.reckoning.rates import Pace
 from service.reckoning.rates_fit import Fit, fit
+from service.reckoning.sizes import size_range, sized
 from service.reckoning.slips import slip_in
 from service.reckoning.trial import trials
 from tests.reckoning.golden_log import CORRECTED, GARMENT, LOG, REST_OF_P1, stretches
 from tests.reckoning.good_questions import GOOD, MAY
-from tests.reckoning.in_full import Questions
+from tests.reckoning.in_full import Questions, each
 
 DESIGNS = Path(__file__).parents[2] / "seed_data" / "designs"
+
+LINES = (
+    "0,0 30,0 30,40",
+    "0,0 1",
+    "M 0,0 H 30 V 40 C 1,2 3,4 5,6 Q 7,8 9,9 9,9 8,7 L 1,1 2,2 Z",
+    "M 0,0 L 1",
+    "M 0,0 L 1,1 1",
+    "M 0,0 Z 1",
+    "M 0,0 L 2,0 Z L 1,1",
+    "M 0,0 M 1,1",
+    "M 0,0 B 1,1",
+    "0,0 ?",
+    "",
+    "-1.5e1,.5 100001,0",
+)
 
 
 def text_of(name: str) -> str:
@@ -44,6 +63,9 @@ def of_designs() -> Questions:
     return {
         **{f"faults of {name}": (_every_fault, name) for name in ("bib", "bonnet")},
         **{f"planned {name} on {at}": (_planned, (name, at)) for name in planned for at in (12.5, 31.0)},
+        **{f"sizes of {name}": (_in_another_size, name) for name in ("bib", "blouse", "day_gown", "handkerchief")},
+        **each("moved", _moved, *((text,) for text in LINES)),
+        **each("line", line_of, *((text,) for text in LINES)),
         **{f"mirrored {name}": (_mirrored, name) for name in ("handkerchief", "boys_shirt")},
         "nothing of that name": (_nothing_of_that_name, "handkerchief"),
     }
@@ -83,6 +105,22 @@ def _planned(asked: tuple[str, float]) -> tuple[object, ...]:
             for step in each.steps
         ),
     )
+
+
+def _in_another_size(name: str) -> tuple[str, ...]:
+    design = read_design(text_of(name))
+    sizes = size_range(design.size)
+    assert sizes is not None
+    drawn = write_design(design).splitlines()
+    found = [f"{sizes.by} {sizes.own_cm} {sizes.sizes_cm}"]
+    for size in (sizes.sizes_cm[0], sizes.sizes_cm[-1]):
+        other = write_design(sized(design, size)).splitlines()
+        found += [line for line in unified_diff(drawn, other, lineterm="", n=0) if line[0] == "+"]
+    return tuple(found)
+
+
+def _moved(text: str) -> str:
+    return moved_line(text, lambda point, ends: (point[0] + ends[0][1], 2 * point[1] + ends[1][0]))
 
 
 def _mirrored(name: str) -> tuple[object, ...]:
