@@ -29,11 +29,13 @@ from service.web.again import ProofNeeded, ask_again, second_step_first, sign_in
 from service.web.deps import FirstRunNeeded, SecondStepNeeded
 from service.web.guard import Guard
 from service.web.last_seen import WRITTEN_EVERY_S, LastSeen
+from service.web.openapi import Described
 from service.web.problems import plain_answer, refuse, wants_json
 from service.web.render import environment
 from service.web.undo import Offers
 
 NO_ROOM = "The disk that the studio's book lies on is full or cannot be written just now. Nothing was changed."
+BAD_JSON = "The body cannot be read as JSON in UTF-8."
 MOST_BODY_BYTES = 2_000_000
 
 
@@ -74,7 +76,7 @@ def create_app(
 
     `first_run_code` opens the first page to another machine.
     """
-    app = FastAPI(
+    app = Described(
         title="Stopline",
         description="The commission book of a small heirloom sewing studio.",
         version="1",
@@ -141,6 +143,8 @@ def _first_run(request: Request, _error: Exception) -> Response:
 
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    if error.status_code == HTTPStatus.BAD_REQUEST and wants_json(request.url.path):
+        return refuse(request, 422, Unreadable.title, BAD_JSON, {"body": BAD_JSON})
     sentences = {404: "There is no such page.", 405: "That cannot be done at this address."}
     sentence = sentences.get(error.status_code, str(error.detail))
     answer = refuse(request, error.status_code, HTTPStatus(error.status_code).phrase, sentence)

@@ -3,6 +3,7 @@
 import math
 
 LARGEST = 10**15
+SMALLEST = 1e-9
 
 
 class Wrong(ValueError):
@@ -32,12 +33,16 @@ def finite(field: str, value: float) -> float:
 def above_zero(field: str, value: float, at_most: float = 1e9) -> float:
     """Return `value` when it is above zero and at most `at_most`, else raise Wrong.
 
+    What is smaller than anything that can be measured is refused too: divided by, it would be endless.
+
     >>> above_zero("threads_per_cm", 0)
     Traceback (most recent call last):
     service.reckoning.asked.Wrong: threads_per_cm: must be above zero, not 0
     """
     if finite(field, value) <= 0:
         raise Wrong(field, f"must be above zero, not {value:g}")
+    if value < SMALLEST:
+        raise Wrong(field, "is too small to reckon with")
     if value > at_most:
         raise Wrong(field, f"must be at most {at_most:g}, not {value:g}")
     return value
