@@ -46,6 +46,8 @@ AFTER_PROOF = {
     # taking out
     ("GET", "/settings/everything.zip"),
     ("GET", "/clients/{client_id}/data.zip"),
+    ("GET", "/clients/list.csv"),
+    ("GET", "/commissions/list.csv"),
     *(("GET", f"/books/files/{name}.csv") for name in ("months", "stitchers", "pieces", "work", "owed", "payments", "log")),
     # erasing
     ("POST", "/clients/{client_id}/erase"),
