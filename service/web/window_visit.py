@@ -9,7 +9,7 @@ from limits import parse
 from service.errors import TooMany
 from service.records.db import Database
 from service.studio.window import Let, let_by
-from service.web.deps import Desk, Now, the_database
+from service.web.deps import Desk, Now, is_https, the_database
 
 PLAIN_COOKIE = "stopline_window"
 SECURE_COOKIE = "__Secure-stopline_window"
@@ -20,7 +20,7 @@ UNSEEN = {"X-Robots-Tag": "noindex, nofollow", "Cache-Control": "no-store"}
 
 def visitor(request: Request, database: Annotated[Database, Depends(the_database)], at: Now) -> Let:
     """Whom the cookie of the window lets in; nobody else is answered."""
-    secret = request.cookies.get(SECURE_COOKIE) or request.cookies.get(PLAIN_COOKIE) or ""
+    secret = request.cookies.get(SECURE_COOKIE if is_https(request) else PLAIN_COOKIE) or ""
     with database.reading() as db:
         return let_by(db, secret, at)
 
@@ -50,13 +50,13 @@ def refuse_many_tries(request: Request) -> None:
 
 def going_in(request: Request, secret: str) -> Response:
     """On to the window, with the cookie that shows it."""
-    is_https = request.app.state.https or request.url.scheme == "https"
+    https = is_https(request)
     answer = RedirectResponse(PATH, 303)
     answer.set_cookie(
-        SECURE_COOKIE if is_https else PLAIN_COOKIE,
+        SECURE_COOKIE if https else PLAIN_COOKIE,
         secret,
         path=PATH,
-        secure=is_https,
+        secure=https,
         httponly=True,
         samesite="lax",
     )
@@ -66,6 +66,6 @@ def going_in(request: Request, secret: str) -> Response:
 def address_of(request: Request, secret: str) -> str:
     """The whole address that a client opens."""
     base = request.base_url
-    if request.app.state.https:
+    if is_https(request):
         base = base.replace(scheme="https")
     return f"{base}window/in/{secret}"

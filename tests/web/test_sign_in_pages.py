@@ -9,7 +9,7 @@ import httpx2
 import pytest
 from sqlmodel import select
 
-from service.records.tables import LoginSession
+from service.records.tables import Event, LoginSession
 from service.studio.sign_in import sha256
 from service.web.deps import PLAIN_COOKIE
 from tests.serving import OWNER, PASSWORD, STITCHER, Live
@@ -36,7 +36,10 @@ def test_the_right_password_signs_in_and_goes_on(visitor: httpx2.Client) -> None
 def test_only_a_digest_of_the_secret_is_kept(visitor: httpx2.Client, live: Live) -> None:
     visitor.post("/login", data={"email": OWNER, "password": PASSWORD})
     with live.database.reading() as db:
-        assert db.exec(select(LoginSession.secret_sha256)).one() == sha256(visitor.cookies[PLAIN_COOKIE])
+        session = db.exec(select(LoginSession)).one()
+        assert session.secret_sha256 == sha256(visitor.cookies[PLAIN_COOKIE])
+        event = db.exec(select(Event)).one()
+    assert (event.action, event.account_id) == ("signed in", session.account_id)
 
 
 @pytest.mark.parametrize(

@@ -49,6 +49,7 @@ AFTER_PROOF = {
     ("GET", "/clients/list.csv"),
     ("GET", "/commissions/list.csv"),
     *(("GET", f"/books/files/{name}.csv") for name in ("months", "stitchers", "pieces", "work", "owed", "payments", "log")),
+    *(("GET", f"/{name}/list.csv") for name in ("clients", "commissions")),
     # erasing
     ("POST", "/clients/{client_id}/erase"),
 }  # fmt: skip
