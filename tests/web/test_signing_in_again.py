@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 
 import httpx2
 import pyotp
-import pytest
 from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute, iter_route_contexts
 from sqlmodel import col, select
@@ -86,20 +85,18 @@ def test_exactly_these_routes_ask_for_it(sqlite_database: Database) -> None:
     assert found == AFTER_PROOF
 
 
-@pytest.mark.parametrize(("method", "path"), sorted(AFTER_PROOF))
-def test_each_of_them_shows_the_page_that_asks_and_does_nothing_else(
-    owner: httpx2.Client, live: Live, method: str, path: str
-) -> None:
+def test_each_of_them_shows_the_page_that_asks_and_does_nothing_else(owner: httpx2.Client, live: Live) -> None:
     _grow_stale(live)
-    address = re.sub(r"\{\w+\}", "1", path) + "?from=here"
-    answer = owner.request(method, address, data={"name": "as typed"} if method == "POST" else None)
-    assert answer.status_code == 401
-    assert "Your password, please" in answer.text
-    if method == "POST":
-        assert f'<form method="post" action="{address}"' in answer.text
-        assert _carried(answer.text) == [("name", "as typed")]
-    else:
-        assert _carried(answer.text) == [("then", address)]
+    for method, path in sorted(AFTER_PROOF):
+        address = re.sub(r"\{\w+\}", "1", path) + "?from=here"
+        answer = owner.request(method, address, data={"name": "as typed"} if method == "POST" else None)
+        assert answer.status_code == 401, path
+        assert "Your password, please" in answer.text
+        if method == "POST":
+            assert f'<form method="post" action="{address}"' in answer.text
+            assert _carried(answer.text) == [("name", "as typed")]
+        else:
+            assert _carried(answer.text) == [("then", address)]
 
 
 def test_the_password_and_what_was_typed_go_in_together(owner: httpx2.Client, live: Live) -> None:
