@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends
@@ -93,7 +93,7 @@ def show_work_table(
 ) -> Response:
     person = desk.person
     assert person is not None
-    learning = learning_of(desk.request)
+    learning, today = learning_of(desk.request), desk.today
     if not person.is_owner:
         asked = replace(asked, hands="")
     wanted = _wanted(person, asked)
@@ -109,13 +109,13 @@ def show_work_table(
         "table",
         block="found",
         rows=_rows(desk, db, pieces, left, None if asked.state else plan),
-        line=lambda row: _line(row, asked.state, desk.today, manner.locale_now(), for_owner=person.is_owner),
+        line=partial(_line, state=asked.state, today=today, written=manner.locale_now(), for_owner=person.is_owner),
         unforeseen=[] if asked.state else [why for why in unforeseen if why],
         mostly_guesses=bool(pieces) and learning.newest(db).mostly_guesses,
         further=_mark(pieces[-1], asked) if more else "",
         asked=asked,
         over=OVER,
-        today=desk.today,
+        today=today,
         needle_time=needle_time(needle_seconds_today(db, person.id, datetime.now(UTC))),
         empty=empty,
         first_way=way,
@@ -127,8 +127,9 @@ def show_work_table(
 
 
 @lru_cache(maxsize=1000)
-def _line(row: Row, state: str, today: date, _manner: str, *, for_owner: bool) -> Markup:
-    """One line, written once for as long as all that it says stays the same."""
+def _line(row: Row, *, state: str, today: date, written: str, for_owner: bool) -> Markup:
+    """One line, written once for as long as all that it says stays the same, in the studio's manner of writing."""
+    del written
     said = {"row": row, "state": state, "today": today, "for_owner": for_owner}
     return Markup(render("garments/work_line.html", said))  # noqa: S704 (a template of our own, all escaped)
 
@@ -168,11 +169,12 @@ def _rows(
     desk: Desk, db: Reading, pieces: list[Standing], left: dict[int, HoursLeft], plan: Foreseen | None
 ) -> list[Row]:
     """The lines of the ledger; of pieces that are over there is no plan."""
+    today = desk.today
     drawn = drawn_rows(db, (piece.id for piece in pieces))
     rows = []
     for piece in pieces:
         days = None if plan is None else plan.days_of(piece.id)
-        hurry = "" if days is None else hurry_of(piece, desk.today, days.chance)
+        hurry = "" if days is None else hurry_of(piece, today, days.chance)
         hand = piece.next_step.section_id if hurry and piece.next_step else None
         drawing = small_drawing(drawn[piece.id], piece.name, f"piece-{piece.id}", hand)
         at_table = counted_at_table(piece, desk.person)
