@@ -62,7 +62,7 @@ def pages_of(studio: Studio, window: str) -> list[Page]:
 def service_on(studio: Studio) -> Iterator[Running]:
     """The service on this studio, warmed up."""
     port = free_port()
-    around = surroundings(studio.folder.parent, STOPLINE_BACKUP_HOURS="0")
+    around = surroundings(STOPLINE_BACKUP_HOURS="0")
     with running(service_arguments(studio.folder, port), port, "/health", around) as service:
         yield service
 
@@ -75,7 +75,7 @@ def measure_pages(studio: Studio, seconds: float) -> list[Figure]:
         sizes = {page.name: len(_looked_at(service, page)) for page in pages}
         port = free_port()
         limit_page = limit_arguments(studio.file, port, sizes)
-        with running(limit_page, port, "/work_table", surroundings(studio.folder.parent)) as limit:
+        with running(limit_page, port, "/work_table", surroundings()) as limit:
             for page in pages:
                 figures += _against(service, limit, page, seconds)
         figures += _weights(service, pages)

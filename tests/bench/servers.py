@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 TOP = Path(__file__).resolve().parents[2]
-STARTS_WITHIN_S = 120
+STARTS_WITHIN_S = 600
 STOPS_WITHIN_S = 30
 FIRST, LAST = 0, -1  # of the processors we may use: the server's, and the load's
 
@@ -115,10 +115,10 @@ def ask(
     return answer.status, dict(answer.getheaders()), body
 
 
-def surroundings(folder: Path, **more: str) -> dict[str, str]:
-    """The environment of a server: nothing of somebody's own studio, and compiled code kept for the next start."""
+def surroundings(**more: str) -> dict[str, str]:
+    """The environment of a server: nothing of somebody's own studio, and compiled code kept, as it is at a user's."""
     kept = {k: v for k, v in os.environ.items() if not k.startswith(("DATABASE_URL", "STOPLINE_", "PYTHONDONT"))}
-    return {**kept, "PYTHONPYCACHEPREFIX": str(folder / "compiled"), **more}
+    return {**kept, **more}
 
 
 def limit_arguments(studio: Path, port: int, sizes: Mapping[str, int]) -> list[str]:

@@ -11,7 +11,7 @@ SIZE = {"work_table": 10_000}
 
 def measure_starts(studio: Studio) -> list[Figure]:
     """The shortest of several starts, each until its first page is there: the sign-in page, and the limit's."""
-    around = surroundings(studio.folder.parent, STOPLINE_BACKUP_HOURS="0")
+    around = surroundings(STOPLINE_BACKUP_HOURS="0")
     ours, bare = [], []
     for _ in range(TIMES):
         port = free_port()
