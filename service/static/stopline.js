@@ -10,7 +10,8 @@
   const on = (name, act) => {
     for (const event of names[name]) document.addEventListener(event, act);
   };
-  const source = ({ detail, target }) => detail?.elt ?? detail?.ctx?.sourceElement ?? target;
+  // A form that was swapped away is no longer the one that hears of its answer, but it is the one that asked.
+  const source = ({ detail, target }) => detail?.requestConfig?.elt ?? detail?.elt ?? detail?.ctx?.sourceElement ?? target;
   const within = (node, selector) =>
     !(node instanceof Element) ? null : node.matches(selector) ? node : node.querySelector(selector);
 

@@ -60,7 +60,6 @@
     if (!(await waiting.removeUnsent(key))) await waiting.add({ step, kind: "counter", counted, takes_back: key });
     await refresh();
     say(`Taken back: ${amount(counted)}.`);
-    at("undo").querySelector("button")?.focus();
     sending.replay();
   };
 
@@ -96,11 +95,12 @@
 
   const showUndo = () => {
     const host = at("undo"), list = place.undoable(counts, told, known);
-    const keep = host.querySelector("details")?.open;
+    const keep = host.querySelector("details")?.open, focused = host.contains(document.activeElement);
     host.replaceChildren();
-    if (!list.length || !("mayCount" in at("hand").dataset)) return;
+    if (!list.length || !("mayCount" in at("hand").dataset)) return focused && at("f-reached")?.focus();
     const [last, ...older] = list;
     host.append(button("undo-last", `Undo: ${amount(last.counted)}`, () => undo(last)));
+    if (focused) at("undo-last").focus();
     if (!older.length) return;
     const more = document.createElement("details");
     more.open = Boolean(keep);

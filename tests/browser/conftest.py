@@ -3,12 +3,17 @@
 import os
 import shutil
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from service.records.db import migrate, open_database
+from service.records.photo_store import FolderStore
+from service.setting_up import alone
+from service.studio.demo import fill_or_refresh
+from tests.browser.at_table import Gown, make_gown, running
 from tests.serving import Live, serving
 
 QUIET = (
@@ -43,9 +48,44 @@ def empty_studio(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def unopened(empty_studio: Path, tmp_path: Path) -> Iterator[Live]:
     """A running service whose studio has no owner yet."""
-    path = tmp_path / "studio.sqlite"
+    path = tmp_path / "unopened.sqlite"
     shutil.copyfile(empty_studio, path)
     database = open_database(f"sqlite:///{path}")
     with serving(database) as live:
         yield live
     database.close()
+
+
+@pytest.fixture(scope="session")
+def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo studio in a SQLite file of this test process's own; filled once for all that run side by side."""
+    own = tmp_path_factory.getbasetemp()
+    common = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    filled = common / "demo-studio"
+    with alone(common / "demo-studio.lock"):
+        if not filled.exists():
+            _fill(common / "demo-being-filled")
+            (common / "demo-being-filled").rename(filled)
+    return Path(shutil.copytree(filled, own / "demo")) / "studio.sqlite"
+
+
+def _fill(folder: Path) -> None:
+    url = f"sqlite:///{folder / 'studio.sqlite'}"
+    folder.mkdir()
+    migrate(url)
+    database = open_database(url)
+    fill_or_refresh(database, "linen and patience", 0, datetime.now(UTC), FolderStore(folder / "photos"))
+    database.close()
+
+
+@pytest.fixture(scope="session")
+def gown(tmp_path_factory: pytest.TempPathFactory) -> Gown:
+    """The gown at the table and the numbers of its steps."""
+    return make_gown(tmp_path_factory.mktemp("gown") / "studio.sqlite")
+
+
+@pytest.fixture
+def live_gown(gown: Gown, tmp_path: Path) -> Iterator[Live]:
+    """The gown's studio, running."""
+    with running(gown, tmp_path / "studio") as live:
+        yield live

@@ -1,45 +1,56 @@
-"""Every page of the demo studio, looked at in the browser: accessibility rules, width, console; owner and stitcher."""
+"""Every page, looked at in the browser: full, refused and empty, in the light and in the dark, narrow and wide."""
 
+import re
 import shutil
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Literal
+from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 from fastapi.routing import APIRoute, iter_route_contexts
-from playwright.sync_api import Browser, ViewportSize
+from playwright.sync_api import Browser, Page, ViewportSize
 from sqlmodel import col, select
 
 from service.app import create_app
 from service.reckoning.design_text import read_design
-from service.records.db import Database, migrate, open_database
-from service.records.photo_store import FolderStore
+from service.records.db import Database, open_database
 from service.records.tables import Account, Garment, Panel, Quote, QuoteLine, Step
-from service.studio.demo import DEMO_EMAILS, fill_or_refresh
+from service.studio.demo import DEMO_EMAILS
 from service.studio.sign_in import begin_session
 from service.web.deps import PLAIN_COOKIE
+from tests.browser.seeing import PHONE as NARROW_PHONE
 from tests.browser.seeing import Watch
-from tests.serving import Live, serving
+from tests.serving import OWNER, Live, serving
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
-LAPTOP: ViewportSize = {"width": 1280, "height": 900}
-NOT_PAGES = {"/health", "/openapi.json", "/login", "/first-run", "/photos/1/1", "/calendar/1"}
+PARTS = 3  # the walk is cut in as many, to go side by side
+LEAST_REFUSED = 10
+MOST_FILES, MOST_BYTES = 10, 30_000
+PICTURE = re.compile(r"/photos/\d+/\d+")
+FIND_FORM = """() => {
+    const worded = "input:is([type=text], [type=email], [type=password], [inputmode], :not([type])), textarea";
+    const form = [...document.querySelectorAll("main form[method=post]")].find(each => each.querySelector(worded));
+    if (!form) return false;
+    for (const field of form.querySelectorAll(worded)) field.value = field.inputMode ? "x" : "";
+    form.id = "to-be-refused";
+    return true;
+}"""
+SEND_FORM = "() => HTMLFormElement.prototype.submit.call(document.getElementById('to-be-refused'))"
+NOT_PAGES = {
+    "/health",
+    "/openapi.json",
+    "/login",
+    "/login/code",
+    "/first-run",
+    "/photos/1/1",
+    "/calendar/1",
+    "/come-in/1",
+}
 NOT_PAGE_ENDINGS = ("/text", ".pdf", ".csv", ".svg", ".js", ".zip", ".ics")
-NOT_PAGE_BEGINNINGS = ("/api/", "/static/", "/window")  # the client's window is walked through by itself
-
-
-@pytest.fixture(scope="module")
-def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo studio in a SQLite file."""
-    path = tmp_path_factory.mktemp("demo") / "studio.sqlite"
-    url = f"sqlite:///{path}"
-    migrate(url)
-    database = open_database(url)
-    fill_or_refresh(database, "linen and patience", 0, datetime.now(UTC), FolderStore(path.parent / "photos"))
-    database.close()
-    return path
+NOT_PAGE_BEGINNINGS = ("/api/", "/static/", "/window", "/come-in")  # the client's window is walked through by itself
 
 
 @pytest.fixture
@@ -102,25 +113,82 @@ def _addresses(database: Database) -> list[str]:
     )
 
 
-@pytest.mark.parametrize(
-    ("viewport", "scheme"), [(PHONE, "light"), (LAPTOP, "dark")], ids=["phone, light", "laptop, dark"]
-)
-def test_every_page_of_the_owner_can_be_read_and_used(
-    browser: Browser, addresses: list[str], demo: Live, viewport: ViewportSize, scheme: Literal["light", "dark"]
+@contextmanager
+def _at_work(browser: Browser, live: Live, email: str, **said: Any) -> Iterator[Page]:
+    """A browser of somebody who is signed in, on the narrow phone with which the walk of every page begins."""
+    with closing(browser.new_context(viewport=NARROW_PHONE, base_url=live.url, **said)) as context:
+        context.add_cookies([{"name": PLAIN_COOKIE, "value": _secret(live, email), "url": live.url}])
+        yield context.new_page()
+
+
+def _open(watch: Watch, address: str) -> None:
+    """Open a page and hold it to its weight: few files, none from elsewhere, and little to load."""
+    page, asked = watch.page, list[str]()
+    page.on("request", hear := lambda request: asked.append(request.url))
+    answer = page.goto(address)
+    page.remove_listener("request", hear)
+    if urlsplit(answer.url if answer else "").path.endswith("/table"):
+        page.wait_for_selector(".band svg")  # drawn once the device has told what it keeps
+    assert answer is not None
+    own = [url for url in asked if not PICTURE.search(url)]
+    weight = int(answer.headers["content-length"])
+    found = {
+        f"answers {answer.status}": answer.status >= 400,
+        f"asks elsewhere: {asked}": {urlsplit(url).netloc for url in asked} != {urlsplit(answer.url).netloc},
+        f"asks for {len(own)} files": len(own) > MOST_FILES,
+        f"weighs {weight} bytes": weight > MOST_BYTES,
+    }
+    watch.faults += [f"{address} {words}" for words, is_so in found.items() if is_so]
+
+
+def _refused(page: Page) -> bool:
+    """Send the page's form with nothing in its words and no numbers in its figures: whether it is refused with a page."""
+    if not page.evaluate(FIND_FORM):
+        return False
+    with page.expect_navigation() as came:
+        page.evaluate(SEND_FORM)
+    return came.value.status == 422
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_every_page_of_the_owner_can_be_read_and_used_and_so_can_its_refusal(
+    browser: Browser, addresses: list[str], demo: Live, part: int
 ) -> None:
-    assert len(addresses) > 25
-    with closing(browser.new_context(viewport=viewport, color_scheme=scheme, base_url=demo.url)) as context:
-        secret = _secret(demo, DEMO_EMAILS["edda"])
-        context.add_cookies([{"name": PLAIN_COOKIE, "value": secret, "url": demo.url}])
-        page = context.new_page()
+    assert len(addresses) > 90
+    refused = []
+    with _at_work(browser, demo, DEMO_EMAILS["edda"], reduced_motion="reduce") as page:
         watch = Watch(page, with_rules=True)
-        for place, address in enumerate(addresses):
-            # The rules take as long as a page does: each page is held to them in one of the two ways, in turn.
-            watch.with_rules = place % 2 == (scheme == "dark")
-            answer = page.goto(address)
-            assert answer is not None
-            assert answer.status < 400, address
-            watch.look(address)
+        for address in addresses[part::PARTS]:
+            _open(watch, address)
+            watch.look_both_ways(address)
+            if _refused(page):
+                refused.append(address)
+                if page.locator(".error-summary").count() != 1 or not page.title().startswith("Error:"):
+                    watch.faults.append(f"{address} refused does not say so")
+                watch.look_at_refusal(address)
+            watch.turn_back()
+        assert watch.faults == []
+    assert len(refused) >= LEAST_REFUSED
+
+
+def test_every_page_of_an_empty_studio_can_be_read_and_used(
+    browser: Browser, addresses: list[str], live: Live, unopened: Live
+) -> None:
+    empty = [path for path in addresses if not re.search(r"/(\d|new|reckoner/)", path)]
+    assert len(empty) > 15
+    with _at_work(browser, live, OWNER) as page:
+        watch = Watch(page, with_rules=True)
+        for address in empty:
+            _open(watch, address)
+            watch.look_both_ways(f"{address} of an empty studio")
+            watch.turn_back()
+        page.context.clear_cookies()
+        for address in (f"{live.url}/login", f"{unopened.url}/"):
+            page.goto(address)
+            watch.look_both_ways(address)
+            assert _refused(page), address
+            watch.look_at_refusal(address)
+            watch.turn_back()
         assert watch.faults == []
 
 

@@ -67,7 +67,7 @@ def walk(browser: Browser, unopened: Live, request: pytest.FixtureRequest) -> It
     )
     context.set_default_timeout(20_000)
     page = context.new_page()
-    yield Walk(unopened, page, Watch(page, with_rules=scripted))
+    yield Walk(unopened, page, Watch(page, with_rules=False))
     context.close()
 
 

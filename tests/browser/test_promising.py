@@ -30,7 +30,7 @@ def test_from_a_commission_to_its_deposit(
     context = browser.new_context(viewport={"width": width, "height": 844}, java_script_enabled=scripted)
     context.set_default_timeout(20_000)
     page = context.new_page()
-    watch = Watch(page, with_rules=scripted)
+    watch = Watch(page, with_rules=False)
     main = page.locator("main")
     with serving(database) as live:
         page.goto(f"{live.url}/login")

@@ -1,0 +1,97 @@
+"""The hand at the table: two fingers on the band, the clock that asks, rest, the screen, and the last ten undone."""
+
+from playwright.sync_api import Browser, CDPSession, Page, expect
+
+from tests.browser.at_table import Gown, at_the_table, done, phone, rows, until_sent
+from tests.serving import Live
+
+MINUTE = 60_000
+# Notes what the page asks of the browser, and lets it be done.
+HEAR_LOCKS = """globalThis.held = [];
+const ask = navigator.wakeLock.request.bind(navigator.wakeLock);
+navigator.wakeLock.request = async kind => { const lock = await ask(kind); held.push(lock); return lock; };"""
+HELD = "held.filter(({ released, type }) => !released && type === 'screen').length"
+
+
+def _two_fingers(hand: CDPSession, page: Page, apart: list[int]) -> None:
+    """Two fingers put on the band and drawn to these distances from one another."""
+    box = page.locator(".band").bounding_box()
+    assert box is not None
+    middle, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    for kind, each in zip(["touchStart", *["touchMove"] * (len(apart) - 1)], apart, strict=True):
+        points = [{"x": middle + side * each / 2, "y": y, "id": at} for at, side in enumerate((-1, 1))]
+        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    hand.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
+def test_two_fingers_make_the_band_wider_and_closer_and_count_nothing(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        hand = context.new_cdp_session(page)
+        expect(page.locator("#zoom")).to_have_text("Wider: tens")
+        _two_fingers(hand, page, [200, 150, 90])
+        expect(page.locator("#zoom")).to_have_text("Closer: one by one")
+        expect(page.locator("[data-number='50']")).to_have_count(1)
+        _two_fingers(hand, page, [90, 130, 200])
+        expect(page.locator("#zoom")).to_have_text("Wider: tens")
+        expect(page.locator("#left")).to_contain_text("167 bundles left")
+        page.tap("[data-number='3']")
+        until_sent(page)
+        assert done(live_gown, gown.knots) == 3
+
+
+def test_each_of_the_last_ten_counts_is_undone_and_no_more(browser: Browser, gown: Gown, live_gown: Live) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        for number in range(1, 12):
+            page.tap(f"[data-number='{number}']")
+            expect(page.locator("#told")).to_have_text(f"Counted: 1 bundle, to {number}.")
+        expect(page.locator("#undo button")).to_have_count(10)
+        for number in range(11, 1, -1):
+            page.tap("#undo-last")
+            expect(page.locator("#left")).to_contain_text(f"{number - 1} of")
+        expect(page.locator("#undo-last")).to_have_count(1)  # the eleventh is the last of ten now
+        until_sent(page)
+        assert done(live_gown, gown.knots) == 1
+
+
+def _count_after(page: Page, minutes: float) -> None:
+    page.clock.fast_forward(int(minutes * MINUTE))
+    page.tap("#to-ten")
+
+
+def test_the_clock_stops_asks_and_tells_to_look_up_while_the_screen_stays_awake(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        context.add_init_script(HEAR_LOCKS)
+        page = context.new_page()
+        page.clock.install()
+        page.goto(f"/steps/{gown.knots}/table")
+        face = page.locator(".clock-face")
+        page.tap("#to-ten")
+        expect(face).to_contain_text("since the last count")
+        assert page.evaluate(HELD) == 1
+        page.clock.fast_forward(16 * MINUTE)
+        expect(face).to_contain_text("Were you sewing all that while?")
+        expect(page.locator("#clock button")).to_have_text(["I was sewing", "I was not", "End this sitting"])
+        assert page.evaluate(HELD) == 0
+        page.tap("#did-not")
+        _count_after(page, 5)
+        page.tap("#pause")
+        expect(face).to_contain_text("The clock stands at")
+        page.clock.fast_forward(40 * MINUTE)
+        page.tap("#go-on")
+        for _ in range(4):
+            _count_after(page, 13)
+        expect(face).to_have_attribute("role", "status")
+        expect(face).to_contain_text("52 min at it: look up, stand, open your hands.")
+        assert page.evaluate(HELD) == 1
+        page.tap("#rested")
+        expect(face).to_contain_text("0 min since the last count")
+        until_sent(page)
+        minutes = sorted(seconds // 60 for *_, seconds in rows(live_gown, gown.knots) if seconds is not None)
+        assert minutes == [5, 13, 13, 13, 13]
+        expect(page.locator("#needle-time")).to_contain_text("57 min")
