@@ -20,12 +20,13 @@ from service.studio.standing import Summary, start_by, summary_of, usual_minutes
 from service.studio.statements import STATEMENTS
 from service.studio.statements_books import BOOKS
 from service.studio.statements_diary import DIARY
+from service.studio.statements_doors import DOORS
 from service.studio.statements_handovers import HANDOVERS
 from service.studio.statements_photos import PHOTOS
 from service.studio.statements_quotes import QUOTES
 from service.studio.statements_table import TABLE
 
-EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *DIARY, *HANDOVERS, *QUOTES, *TABLE)
+EVERY = (*STATEMENTS, *PHOTOS, *BOOKS, *DIARY, *HANDOVERS, *QUOTES, *TABLE, *DOORS)
 OPEN = ("planned", "in work")
 RECKONED = (
     "a garment's summary is what its steps come to",

@@ -40,6 +40,14 @@ def open_sessions(db: Session, account_id: int, at: datetime) -> list[LoginSessi
     return list(db.exec(found))
 
 
+def hold(db: Writing, account_id: int) -> Account:
+    """The account, held until this is written: nobody switches it off or makes a link for it meanwhile."""
+    account = db.get(Account, account_id, with_for_update=True, populate_existing=True)
+    if account is None:
+        raise NotFound("There is no such account.")
+    return account
+
+
 def open_counts(db: Session, at: datetime) -> dict[int, int]:
     """In how many browsers each account is signed in."""
     found = select(LoginSession.account_id, func.count()).where(*_open_at(at)).group_by(col(LoginSession.account_id))

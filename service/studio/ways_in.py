@@ -16,7 +16,7 @@ from service.records.at_once import at_once
 from service.records.db import Writing
 from service.records.tables import Account, KnownBrowser, WayIn
 from service.studio.passwords import check_password
-from service.studio.sessions import account_with, end_all, keep_event
+from service.studio.sessions import account_with, end_all, hold, keep_event
 from service.studio.sign_in import names_known, sha256
 
 LASTS = {"invite": timedelta(days=3), "reset": timedelta(hours=3)}
@@ -36,7 +36,7 @@ class Opened:
 
 def make_way_in(db: Writing, account_id: int, made_by_id: int | None, kind: str, at: datetime) -> str:
     """Make a link's secret, kept as a digest alone; the ones made before for this account open nothing any more."""
-    account = account_with(db, account_id)
+    account = hold(db, account_id)
     if not account.active:
         raise Conflict(f"{account.name} may not sign in just now. Let her sign in again first.")
     _withdraw(db, account_id, at)

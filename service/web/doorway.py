@@ -8,9 +8,10 @@ from datetime import datetime, timedelta
 from fastapi import Request
 from fastapi.responses import Response
 
+from service.errors import NotAllowed
 from service.records.db import Writing
 from service.studio.known_browsers import KNOWN_FOR, is_known, make_known
-from service.studio.sessions import keep_event
+from service.studio.sessions import hold, keep_event
 from service.studio.sign_in import CODE_WITHIN, SESSION_LASTS, begin_session, end_session, sha256
 from service.studio.tries import FREE_OF_ADDRESS, Counted, count
 from service.web.deps import PLAIN_COOKIE, SECURE_COOKIE, database_of, is_https, secret_of
@@ -81,17 +82,25 @@ def known_secret_of(request: Request) -> str:
 
 def begin_half(request: Request, db: Writing, account_id: int, at: datetime) -> str:
     """The password was right and a code is wanted: a session that opens nothing yet."""
+    _refuse_switched_off(db, account_id)
     end_session(db, secret_of(request), at)
     return begin_session(db, account_id, at, waits_for_code=True)
 
 
 def begin_whole(request: Request, db: Writing, account_id: int, at: datetime) -> tuple[str, str]:
     """Sign somebody in anew: the secrets of the session and of the browser as a known one."""
+    _refuse_switched_off(db, account_id)
     end_session(db, secret_of(request), at)
     device = device_of(request.headers.get("user-agent", ""))
     secret = begin_session(db, account_id, at, device=device)
     keep_event(db, account_id, account_id, "signed in", at)
     return secret, make_known(db, account_id, at, known_secret_of(request))
+
+
+def _refuse_switched_off(db: Writing, account_id: int) -> None:
+    """The account may have been switched off since its password was looked at."""
+    if not hold(db, account_id).active:
+        raise NotAllowed("This account may not sign in.")
 
 
 def let_wait_for_code(request: Request, answer: Response, secret: str) -> Response:
