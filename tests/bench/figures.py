@@ -50,6 +50,16 @@ def table(figures: Iterable[Figure]) -> str:
     return "\n".join(["| area | what | measured | to reach | |", "|---|---|---|---|---|", *map(str, figures)])
 
 
+def put_between(marker: str, words: str, file: Path) -> None:
+    """Put words between a file's two markers, in the place of what stood there."""
+    opening, closing = f"<!-- {marker} -->\n", f"<!-- /{marker} -->"
+    before, _, rest = file.read_text(encoding="utf-8").partition(opening)
+    _, end, after = rest.partition(closing)
+    if not end:
+        raise ValueError(f"{file} has no place for the figures of the {marker}")
+    file.write_text(f"{before}{opening}{words}\n{end}{after}", encoding="utf-8")
+
+
 def write_json(figures: Iterable[Figure], about: dict[str, object], file: Path) -> None:
     """Write all figures, and what is known of machine and day, into one file."""
     told = [{**asdict(each), "missed": each.is_missed} for each in figures]

@@ -10,19 +10,22 @@ import argparse
 import contextlib
 import os
 import shutil
-import sqlite3
 import statistics
 import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
 
+from service.records.db import open_database
+from service.studio.sign_in import begin_session
 from tests.bench.big import Studio, studio_of, window_cookie
 from tests.bench.figures import Figure, table
 from tests.bench.pages import service_on
+from tests.browser.at_table import make_gown
 
 NETWORK = {"offline": False, "latency": 150, "downloadThroughput": 200_000, "uploadThroughput": 93_750}
 SLOWER = 4
@@ -30,8 +33,6 @@ PHONE: ViewportSize = {"width": 390, "height": 844}
 MOST_PAINT_S, MOST_TAP_MS, MOST_SHIFT = 1.5, 100, 0.02
 ROUNDS, TAPS = 3, 3
 SETTLES_MS = 1000
-KNOTTED = """select s.id from garment g join step s on s.id = g.next_step_id
-where g.state = 'in work' and s.unit = 'knot' and s.quantity_tenths - s.done_tenths > 100 order by g.id limit 1"""
 WATCH = """
 window.stoplineSeen = {paint: 0, shift: 0, tap: 0};
 new PerformanceObserver(list => list.getEntries().forEach(each => { stoplineSeen.paint = each.startTime; }))
@@ -49,16 +50,16 @@ def main(rounds: int = ROUNDS, say: Callable[[str], None] = print) -> int:
     """Measure and say it; 1 when a mark is missed."""
     found = os.environ.get("STOPLINE_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
     with tempfile.TemporaryDirectory(prefix="stopline-phone-") as place, sync_playwright() as driver:
-        studio = studio_of(Path(place) / "studio", 0)
-        with service_on(studio) as service:
-            browser = driver.chromium.launch(executable_path=found, args=list(QUIET))
-            pages = (
-                Opened("tally page", service.url(f"/steps/{knots_of(studio)}/table"), studio.cookie, taps=True),
-                Opened("work table", service.url("/"), studio.cookie),
-                Opened("client's window", service.url("/window"), window_cookie(service, studio)),
-            )
-            figures = [each for opened in pages for each in _measured(browser, opened, rounds)]
-            browser.close()
+        browser = driver.chromium.launch(executable_path=found, args=list(QUIET))
+        gown, demo = _gown(Path(place) / "gown"), studio_of(Path(place) / "demo", 0)
+        with service_on(gown) as service:
+            table_page = Opened("tally page", service.url(f"/steps/{gown.step}/table"), gown.cookie, taps=True)
+            figures = _measured(browser, table_page, rounds)
+        with service_on(demo) as service:
+            figures += _measured(browser, Opened("work table", service.url("/"), demo.cookie), rounds)
+            window = Opened("client's window", service.url("/window"), window_cookie(service, demo))
+            figures += _measured(browser, window, rounds)
+        browser.close()
     say(f"Slow 4G, processor slowed {SLOWER} times, load average {os.getloadavg()[0]:.1f}.")
     say(table(figures))
     return int(any(each.is_missed for each in figures))
@@ -74,10 +75,15 @@ class Opened:
     taps: bool = False
 
 
-def knots_of(studio: Studio) -> int:
-    """A step of the demo at which bundles are knotted just now."""
-    with contextlib.closing(sqlite3.connect(f"file:{studio.file}?mode=ro", uri=True)) as file:
-        return int(file.execute(KNOTTED).fetchone()[0])
+def _gown(folder: Path) -> Studio:
+    """A gown in a stitcher's hands, worked up to the knots of its first band."""
+    folder.mkdir()
+    made = make_gown(folder / "studio.sqlite")
+    database = open_database(f"sqlite:///{made.file}")
+    with database.writing() as db:
+        cookie = begin_session(db, made.account, datetime.now(UTC))
+    database.close()
+    return Studio(folder, f"stopline={cookie}", "", garment=1, commission=1, step=made.knots)
 
 
 def _measured(browser: Browser, opened: Opened, rounds: int) -> list[Figure]:

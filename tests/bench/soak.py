@@ -42,10 +42,10 @@ def main(minutes: float, say: Callable[[str], None] = print) -> int:
     with tempfile.TemporaryDirectory(prefix="stopline-soak-") as place:
         studio = studio_of(Path(place) / "studio", GARMENTS)
         with service_on(studio) as service:
-            say("| minute | resident MB | open files | write-ahead MB | slowest answer ms |\\n|---|---|---|---|---|")
+            say("| minute | resident MB | open files | write-ahead MB | slowest answer ms |\n|---|---|---|---|---|")
             stands = list(_soaked(service, studio, 60 * minutes, say))
     figures = judged(stands)
-    say(f"\\n{minutes:g} minutes, load average {os.getloadavg()[0]:.1f}.")
+    say(f"\n{minutes:g} minutes, load average {os.getloadavg()[0]:.1f}.")
     say(table(figures))
     return int(any(each.is_missed for each in figures))
 

@@ -2,7 +2,8 @@
 
 `python3 -m service bench` makes a studio of 5,000 garments (200,000 steps, 500,000 tallies) in a temporary folder and
 takes about five minutes; `--garments` makes another size, `--seconds` loads each page longer or shorter, `--quick`
-takes a tenth of everything, `--json FILE` writes the figures down too. It fails when a mark is missed.
+takes a tenth of everything, `--write` puts the figures into the guides, `--json FILE` into a file. It fails when a mark
+is missed.
 """
 
 import argparse
@@ -17,13 +18,15 @@ from pathlib import Path
 
 from tests.bench import forecast_speed
 from tests.bench.big import Studio, studio_of
-from tests.bench.figures import Figure, table, write_json
+from tests.bench.figures import Figure, put_between, table, write_json
 from tests.bench.growth import measure_growth
 from tests.bench.pages import measure_pages
 from tests.bench.questions import measure_questions
+from tests.bench.servers import TOP
 from tests.bench.starting import measure_starts
 
 GARMENTS, SECONDS = 5000, 6.0
+SHOWN_TO_USERS = {"start", "pages", "tally", "memory", "weight"}
 PARTS = ("starts", "reckoning", "questions", "pages", "growth")
 QUICK_GARMENTS, QUICK_SECONDS = 500, 1.0
 
@@ -47,9 +50,21 @@ def main(asked: argparse.Namespace, say: Callable[[str], None] = print) -> int:
     say(table(figures))
     missed = [each for each in figures if each.is_missed]
     say(f"{len(missed)} missed, in {time.perf_counter() - began:.0f} seconds.")
+    if asked.write:
+        write_down(figures, f"{about['machine']}, {about['day']}, {garments:,} garments.")
     if asked.json:
         write_json(figures, about, asked.json)
     return int(bool(missed))
+
+
+def write_down(figures: list[Figure], where: str, top: Path = TOP) -> None:
+    """Write the last figures into the guides: those with a mark for users, all for contributors."""
+    marked = [each for each in figures if each.reach is not None]
+    missed = [each for each in marked if each.is_missed]
+    kept = f"{len(marked) - len(missed)} of {len(marked)} marks are reached"
+    shown = [each for each in marked if each.area in SHOWN_TO_USERS]
+    put_between("bench", f"{where} {kept}.\n\n{table(shown)}", top / "README.md")
+    put_between("bench", f"{where} {kept}.\n\n{table(figures)}", top / "DEVELOPERS.md")
 
 
 def _filled(folder: Path, garments: int, say: Callable[[str], None]) -> tuple[Studio, float]:
@@ -87,6 +102,7 @@ def _options(arguments: list[str]) -> argparse.Namespace:
     parser.add_argument("--garments", type=int, default=0, help=f"how many garments ({GARMENTS})")
     parser.add_argument("--seconds", type=float, default=0.0, help=f"how long each page is loaded ({SECONDS:g})")
     parser.add_argument("--json", type=Path, help="write the figures into this file too")
+    parser.add_argument("--write", action="store_true", help="write the figures into README.md and DEVELOPERS.md")
     parser.add_argument("--only", nargs="+", choices=PARTS, help="only these parts")
     parser.add_argument("--quick", action="store_true", help="a tenth of everything")
     return parser.parse_args(arguments)

@@ -12,6 +12,7 @@ from tests.bench.figures import Figure, table, write_json
 from tests.bench.limit_page import limit_app
 from tests.bench.load import Asked, load
 from tests.bench.servers import ask
+from tests.bench.speed import write_down
 
 TABLES = """create table step (id integer, operation text, unit text, quantity_tenths integer, done_tenths integer,
 section_id integer, garment_id integer, position integer);
@@ -34,6 +35,18 @@ def test_a_figure_stands_beside_the_one_to_reach_and_says_whether_it_does(tmp_pa
     write_json(figures, {"machine": "this one"}, tmp_path / "figures.json")
     told = json.loads((tmp_path / "figures.json").read_text(encoding="utf-8"))
     assert [each["missed"] for each in told["figures"]] == [True, False, False]
+
+
+def test_the_last_figures_take_the_place_of_those_before_in_both_guides(tmp_path: Path) -> None:
+    for name in ("README.md", "DEVELOPERS.md"):
+        (tmp_path / name).write_text("Above.\n<!-- bench -->\nold\n<!-- /bench -->\nBelow.\n", encoding="utf-8")
+    figures = [Figure("memory", "resident", 180, "MB", 200), Figure("studio", "filled", 12.34, "s")]
+    for _ in range(2):
+        write_down(figures, "Here, today.", tmp_path)
+    readme = (tmp_path / "README.md").read_text(encoding="utf-8")
+    assert readme.startswith("Above.\n<!-- bench -->\nHere, today. 1 of 1 marks are reached.\n\n| area |")
+    assert readme.endswith("| memory | resident | 180 MB | at most 200 | pass |\n<!-- /bench -->\nBelow.\n")
+    assert "| studio | filled | 12.3 s |  |  |" in (tmp_path / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 def test_the_limit_page_gives_its_rows_in_just_so_many_bytes_to_a_load(tmp_path: Path) -> None:
