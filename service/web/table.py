@@ -168,7 +168,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         hand=hand,
         data=as_data(hand),
         known_keys=" ".join(recent_keys(db, step.id, person.id)),
-        undo=undo_as_data(own),
+        own_counts=undo_as_data(own),
         own=own,
         newest=newest_of(db, step.id),
         left_tenths=step.quantity_tenths - step.done_tenths,
