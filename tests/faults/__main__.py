@@ -79,7 +79,11 @@ class Measuring:
         """What that measurement gives."""
         if name not in self.done:
             does: Callable[[], Iterator[Found]] = getattr(self, name)
-            self.done[name] = list(does())
+            self.done[name] = found = []
+            try:
+                found += does()
+            except AssertionError as broken:
+                found.append(Found(f"{name}: {broken}", passed=False))
         return self.done[name]
 
     def place(self, name: str) -> Path:

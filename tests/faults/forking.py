@@ -44,7 +44,7 @@ def is_up(port: int) -> bool:
         return False
 
 
-def wait_until_up(port: int, seconds: float = 90) -> None:
+def wait_until_up(port: int, seconds: float = 300) -> None:
     """Wait for the service there."""
     ends = time.monotonic() + seconds
     while not is_up(port):
