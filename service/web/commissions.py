@@ -15,6 +15,7 @@ from service.records.tables import Client, Commission
 from service.records.tables.commissions import SEXES
 from service.studio import clients, commissions
 from service.web.again import OWNER_AFTER_PROOF
+from service.web.api_reckon_making import Day
 from service.web.as_seen import held, is_as_seen, marked
 from service.web.books_words import minutes
 from service.web.csv_out import as_csv
@@ -42,7 +43,7 @@ class CommissionOut(BaseModel):
 def list_commissions(
     _owner: Owner,
     db: Reads,
-    after_day: date | None = None,
+    after_day: Day | None = None,
     after_id: Annotated[int, Query(ge=0, le=2_147_483_647)] = 0,
 ) -> list[CommissionOut]:
     """Open commissions by the day they are wanted, fifty at a time."""
