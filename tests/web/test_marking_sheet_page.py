@@ -70,7 +70,7 @@ def test_every_line_stands_on_the_page_by_mm_and_by_thread(owner: httpx2.Client,
     assert "1. Upper tuck knotted line top 1104 weft 581.1 2 layers none" in page
     assert "2. Upper tuck fold top 1115 weft 586.8 2 layers none" in page
     assert "3. Upper tuck knotted line top 1126 weft 592.6 2 layers none" in page
-    assert "Ladder, right of the front left edge of the drawn strip left 360 warp 180 1 layer in a hoop" in page
+    assert "Ladder, right of the front left edge of the drawn strip left 388 warp 194 1 layer in a hoop" in page
     assert "Block as cut, before its tucks: 700 mm wide, 907.37 mm along the warp" in page
 
 
@@ -79,7 +79,7 @@ def test_what_must_be_known_beside_the_lines_is_told(owner: httpx2.Client, path:
     assert "Trace neck, shoulder and outline only as a guide now: the tucks move them." in page
     assert "Placket: fold and baste the facing first" in page
     assert "Hem round the skirt upper edge of the drawn strip (when the panels are joined)" in page
-    assert "Spray between the ladders: motif at 160 mm from the left and 112 mm from the top." in page
+    assert "Spray between the ladders: motif at 170 mm from the left and 114 mm from the top." in page
     assert "Serpentine round the skirt 18 threads 12 threads" in page  # the conversion table
 
 
