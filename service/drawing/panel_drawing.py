@@ -3,7 +3,7 @@
 Serves the pages and the papers; marking sheets number their lines on it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -33,12 +33,22 @@ class MarkedLine:
     at_mm: float
 
 
+Length = Callable[[float], str]
+"""How a length in mm is written, with its unit after a blank."""
+
+
+def in_mm(length_mm: float) -> str:
+    """Write a length in mm."""
+    return f"{said(length_mm)} mm"
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """The panel with the size of one px on a phone in mm: everything beside the panel is measured in it."""
 
     panel: ShownPanel
     unit: float
+    length: Length
 
     @property
     def right(self) -> float:
@@ -51,13 +61,15 @@ class Sheet:
         return self.panel.block_height_mm
 
 
-def panel_drawing(panel: ShownPanel, prefix: str = "panel", marked: Sequence[MarkedLine] = ()) -> str:
+def panel_drawing(
+    panel: ShownPanel, prefix: str = "panel", marked: Sequence[MarkedLine] = (), length: Length = in_mm
+) -> str:
     """Return the drawing of one panel as SVG, with the numbered lines of a marking sheet if there are any.
 
-    Measures are mm from the block's upper and left edges to the middle of each strip.
+    Measures, written by `length`, are from the block's upper and left edges to the middle of each strip.
     """
     unit = panel.block_width_mm / (PHONE_PX - LEFT_PX - RIGHT_PX)
-    sheet = Sheet(panel, unit)
+    sheet = Sheet(panel, unit, length)
     view = Rect(-LEFT_PX * unit, -TOP_PX * unit, sheet.right + RIGHT_PX * unit, sheet.bottom + BOTTOM_PX * unit)
     fine = Fineness(view.width / MOST_BUNDLES, LEAST_BAND_PX * unit, unit, places=1 if unit < 1 else 0)
     manner = Manner(fine, knotted_band, told_by_key((panel,)))
@@ -70,7 +82,7 @@ def panel_drawing(panel: ShownPanel, prefix: str = "panel", marked: Sequence[Mar
         + _measures_across(sheet)
         + _marked(sheet, marked)
     )
-    size = f"Block {said(sheet.right)} × {said(sheet.bottom)} mm."
+    size = f"Block {_bare(sheet, sheet.right)} × {length(sheet.bottom)}."
     has_links = any(section.href for section in panel.sections)
     text = f"{size} {told_garment((panel,))}"
     return drawn(Picture(view, panel.name, text, prefix, "panel", unit, LETTERS_PX * unit, has_links=has_links), body)
@@ -145,12 +157,12 @@ def _size(sheet: Sheet) -> str:
         pen.run(((at, y - 3 * unit), (at, y + 3 * unit)))
     for at in (0, sheet.bottom):
         pen.run(((x - 3 * unit, at), (x + 3 * unit, at)))
-    across = lettering("d-text", (sheet.right / 2, y - 4 * unit), f"{said(sheet.right)} mm", text_anchor="middle")
+    across = lettering("d-text", (sheet.right / 2, y - 4 * unit), sheet.length(sheet.right), text_anchor="middle")
     turn = f"rotate(-90 {short(x - 4 * unit)} {short(sheet.bottom / 2)})"
     down = lettering(
         "d-text",
         (x - 4 * unit, sheet.bottom / 2),
-        f"{said(sheet.bottom)} mm",
+        sheet.length(sheet.bottom),
         text_anchor="middle",
         transform=turn,
     )
@@ -164,7 +176,7 @@ def _measures_down(sheet: Sheet) -> str:
     pen, words = Pen(), ""
     for (at, end), place in zip(middles, spread_apart([at for at, _ in middles], APART_PX * unit), strict=True):
         pen.run(((end + 3 * unit, at), (sheet.right + 4 * unit, at), (sheet.right + 10 * unit, place)))
-        words += lettering("d-text", (sheet.right + 12 * unit, place + 3.5 * unit), said(at))
+        words += lettering("d-text", (sheet.right + 12 * unit, place + 3.5 * unit), _bare(sheet, at))
     return path("d-pencil", pen.d, stroke_dasharray=_dots(unit)) + words
 
 
@@ -175,8 +187,13 @@ def _measures_across(sheet: Sheet) -> str:
     pen, words = Pen(), ""
     for (at, end), place in zip(middles, spread_apart([at for at, _ in middles], 2.7 * APART_PX * unit), strict=True):
         pen.run(((at, end + 3 * unit), (at, sheet.bottom + 4 * unit), (place, sheet.bottom + 12 * unit)))
-        words += lettering("d-text", (place, sheet.bottom + 23 * unit), said(at), text_anchor="middle")
+        words += lettering("d-text", (place, sheet.bottom + 23 * unit), _bare(sheet, at), text_anchor="middle")
     return path("d-pencil", pen.d, stroke_dasharray=_dots(unit)) + words
+
+
+def _bare(sheet: Sheet, at_mm: float) -> str:
+    """A length without its unit."""
+    return sheet.length(at_mm).rpartition(" ")[0]
 
 
 def _middles(panel: ShownPanel, direction: Direction) -> list[tuple[float, float]]:

@@ -31,7 +31,7 @@ from service.studio.places import read_outline, read_places
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Id, Reads, SignedIn, SignedInDesk
 from service.web.reckoner_making import FINE_UNIT, Source, cloth_panels, source_of
-from service.web.words import fine, kind, per
+from service.web.words import drawn_length, fine, kind, per
 
 router = APIRouter(include_in_schema=False, prefix="/garments")
 DRAWN_WIDE_MM, DRAWN_HIGH_MM = 178.0, 112.0
@@ -152,7 +152,7 @@ def _strip(section: Section, drawn: SectionDesign, place: Place, strip: Rect, pa
 def _panel(marked: Marked, studio: Studio, at: int) -> SheetPanel:
     shown = _flat(marked)
     lines = [MarkedLine(line.number, line.direction, line.at_mm) for line in marked.lines]
-    svg = panel_drawing(shown, f"panel{at}", lines)
+    svg = panel_drawing(shown, f"panel{at}", lines, drawn_length)
     drawn_mm, scale = _to_scale(svg)
     wide, high = (fine(um / 1000, studio.length_unit) for um in (marked.panel.cut_width_um, marked.panel.cut_height_um))
     return SheetPanel(

@@ -22,7 +22,7 @@ from service.reckoning.mirrors import drawn_up
 from service.records.queries.drawn import DrawnRows
 from service.records.tables import Garment, Panel, Section, Step
 from service.web.drawn import shown_panels
-from service.web.words import measure, tidy
+from service.web.words import drawn_length, measure, tidy
 
 QUICK = {"knot": (1, 5, 10, 25), "thread": (1, 5, 10), "cm": (1, 5, 10), "closure": (1,), "motif": (1,)}
 ON_TWO_STOP_LINES = (2, 10, 20)  # clips: each thread is clipped at both
@@ -124,7 +124,7 @@ def step_drawing(work: Work, rows: DrawnRows) -> Markup:
             pass  # this operation has no line on this band, so its panel is shown
     shown = _panels_of(work, rows)
     if step.operation == "cut_block" and len(shown) == 1:
-        return Markup(panel_drawing(shown[0]))  # noqa: S704 (as above)
+        return Markup(panel_drawing(shown[0], length=drawn_length))  # noqa: S704 (as above)
     return Markup(garment_map(shown, work.garment.name)) if shown else Markup()  # noqa: S704 (as above)
 
 

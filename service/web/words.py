@@ -158,6 +158,11 @@ def depth(um: int, unit: str = "cm") -> str:
     return fine(um / 1000, unit) if unit == "in" else mm(um / 1000)
 
 
+def drawn_length(length_mm: float) -> str:
+    """A length beside a drawing, in the studio's unit and manner: mm or inches."""
+    return fine(length_mm, "in") if manner.unit_now() == "in" else mm(length_mm)
+
+
 def more_or_less(value_mm: float, unit: str = "cm") -> str:
     """A small difference in length, said as more or less.
 

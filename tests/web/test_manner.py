@@ -1,5 +1,6 @@
 """Numbers, sums, lengths and days in the studio's manner: as they are written, and read again as they were typed."""
 
+import re
 from collections.abc import Iterator
 from datetime import date
 
@@ -12,7 +13,7 @@ from service.web import manner
 from service.web.forms import Form
 from service.web.money_words import money
 from service.web.words import cloth_length, day, fine, per, short_day, tidy
-from tests.building import a_cloth
+from tests.building import a_cloth, a_garment
 from tests.serving import Live
 
 
@@ -139,3 +140,18 @@ def test_a_page_is_written_and_read_in_the_manner_set_and_a_script_is_not(live: 
     assert "like 12 or 12,5." in wrong.text
     answer = owner.post("/api/reckon/convert", json={"threads": 10, "from_threads_per_cm": 8, "to_threads_per_cm": 9})
     assert answer.json()["width_mm"] == 12.5
+
+
+def test_the_marking_sheet_is_drawn_in_the_unit_and_manner_of_the_studio(live: Live, owner: httpx2.Client) -> None:
+    with live.database.writing() as db:
+        a_garment(db, "handkerchief")
+    in_mm = owner.get("/garments/1/marking-sheet").text
+    assert "in along the warp" not in in_mm
+    with live.database.writing() as db:
+        studio = db.get_one(Studio, 1)
+        studio.numbers, studio.length_unit = "de_DE", "in"
+        db.add(studio)
+    page = owner.get("/garments/1/marking-sheet").text
+    (width,) = re.findall(r">([\d.]+) mm</text>", in_mm)[:1]
+    assert f">{manner.said(tidy(float(width) / 25.4, 3)).replace('.', ',')} in</text>" in page
+    assert " mm</text>" not in page.partition("A bar of")[0]
