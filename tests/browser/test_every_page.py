@@ -127,7 +127,7 @@ def _open(watch: Watch, address: str) -> None:
     page.on("request", hear := lambda request: asked.append(request.url))
     answer = page.goto(address)
     page.remove_listener("request", hear)
-    if urlsplit(answer.url if answer else "").path.endswith("/table"):
+    if page.locator("#reach").count():
         page.wait_for_selector(".band svg")  # drawn once the device has told what it keeps
     assert answer is not None
     own = [url for url in asked if not PICTURE.search(url)]
