@@ -227,8 +227,8 @@ def _piecing_findings(
     edge: EdgeToBind, pieces: tuple[Piece, ...], strips: tuple[Strip, ...], one_mm: float | None
 ) -> tuple[Finding, ...]:
     found = []
-    shortest_mm = min((strips[piece.strip - 1].length_mm for piece in pieces), default=math.inf)
-    if len(pieces) > 1 and shortest_mm < SHORT_STRIP_MM:
+    lengths_mm = [strips[piece.strip - 1].length_mm for piece in pieces]
+    if len(pieces) > 1 and (shortest_mm := min(lengths_mm)) < SHORT_STRIP_MM:
         instead = "" if one_mm is None else f" {math.ceil(one_mm)} mm along the warp would give it in one."
         found.append(
             Finding(

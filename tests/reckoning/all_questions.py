@@ -127,6 +127,7 @@ def _tucks() -> Questions:
     return {
         "tucks inside": (tucks.plan_tucks, replace(ask, opening_inside=True, spacing_mm=None, tucks=4)),
         "tucks by thread": (tucks.plan_tucks, tucks.TucksAsk(3, 4.13, 19.3, 255.0, 31.1, 2.2)),
+        "tucks inside, two": (tucks.plan_tucks, tucks.TucksAsk(2, 4.0, 20.0, 300.0, 10.0, 3.0, opening_inside=True)),
         "tucks close": (tucks.plan_tucks, tucks.TucksAsk(9, 3.0, 20.0, 100.0, 6.0, 2.0)),
         "tucks wide": (tucks.plan_tucks, tucks.TucksAsk(9, 3.0, 20.0, 100.0, 16.0)),
         **each("take-up", tucks.take_up_mm, (4.0, 2.0), (4.0,)),
@@ -185,6 +186,9 @@ def _troubles() -> Questions:
         for kind in (("hem_band", "serpentine", "tuck_band") if "c" in trouble else ("alternating",))
     ]
     found.append(("clipped wrongly", replace(band, knots_begun=True, cloth_on_hand_mm=400.5)))
+    found.append(
+        ("standing thread cut", replace(band, standing_threads=2, bundle_threads=1, cut_out=True, joined=True))
+    )
     return {
         **each("ways out", rescue.ways_out, *found),
         **each("what to look at", lambda word: tuple(rescue.cautions(word)), *((one,) for one in rescue.TROUBLES)),
@@ -287,6 +291,17 @@ ALL: dict[str, Questions] = {
     "hours": questions_of_figures.of_hours(),
     "thread": questions_of_figures.of_thread_and_yarn(),
     "warned": questions_of_figures.of_warned(),
+    "faults": questions_of_designs.of_faults(),
     "designs": questions_of_designs.of_designs(),
     "log": questions_of_designs.of_the_log(),
+}
+# What is asked once more with one thing changed; a sum is never rounded up to no step at all.
+TO_CHANGE: Questions = {
+    **GOOD,
+    **{
+        name: question
+        for group in ("tucks", "fit", "sums", "hours", "thread")
+        for name, question in ALL[group].items()
+        if not name.startswith("up to a step")
+    },
 }

@@ -58,10 +58,13 @@ def text_of(name: str) -> str:
     return (DESIGNS / f"{name}.toml").read_text(encoding="utf-8")
 
 
+def of_faults() -> Questions:
+    return {f"faults of {name}": (_every_fault, name) for name in ("bib", "bonnet")}
+
+
 def of_designs() -> Questions:
     planned = ("bib", "blouse", "bonnet", "day_gown", "yoke_dress")
     return {
-        **{f"faults of {name}": (_every_fault, name) for name in ("bib", "bonnet")},
         **{f"planned {name} on {at}": (_planned, (name, at)) for name in planned for at in (12.5, 31.0)},
         **{f"sizes of {name}": (_in_another_size, name) for name in ("bib", "blouse", "day_gown", "handkerchief")},
         **each("moved", _moved, *((text,) for text in LINES)),

@@ -175,7 +175,7 @@ def of_thread_and_yarn() -> Questions:
         **{
             f"counted {at}": (counts.findings_of, tuple(counts.Reading(*one) for one in places))
             for at, places in enumerate(
-                (((100, 50.0), (102, 50.0), (109, 50.0)), ((20, 10.0),), ((40, 20.0),) * 5, ((9, 10.0),) * 4),
+                (((100, 50.0), (102, 50.0), (119, 50.0)), ((20, 10.0),), ((40, 20.0),) * 5, ((9, 10.0),) * 4),
             )
         },
     }
