@@ -1,7 +1,6 @@
 """The demo studio in a file, filled once for all test processes, to be copied."""
 
 import os
-import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,23 +11,22 @@ from service.studio.demo import fill_or_refresh
 
 
 def demo_in(base: Path) -> Path:
-    """The demo's SQLite file, with its photos beside it, below the folder that all processes of a run share.
+    """The demo's SQLite file, with its photos beside it, in the folder that all processes of a run share.
 
     A process by itself has `base` alone.
     """
-    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "demo"
-    with alone(base.parent / "demo.lock"):
-        if not folder.exists():
-            aside = folder.with_name("demo being filled")
-            shutil.rmtree(aside, ignore_errors=True)
-            aside.mkdir()
-            _fill(aside)
-            aside.rename(folder)
-    return folder / "studio.sqlite"
+    common = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    filled = common / "demo-studio"
+    with alone(common / "demo-studio.lock"):
+        if not filled.exists():
+            _fill(common / "demo-being-filled")
+            (common / "demo-being-filled").rename(filled)
+    return filled / "studio.sqlite"
 
 
 def _fill(folder: Path) -> None:
     url = f"sqlite:///{folder / 'studio.sqlite'}"
+    folder.mkdir()
     migrate(url)
     database = open_database(url)
     fill_or_refresh(database, "linen and patience", 0, datetime.now(UTC), FolderStore(folder / "photos"))
