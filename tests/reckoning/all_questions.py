@@ -92,6 +92,7 @@ def _bias() -> Questions:
         **each("laps", tube.laps_of, (36.0, 600.0, 6.0), (36.0, 601.0, 0.0)),
         **each("lap", tube.lap_mm, (600.0, 6.0)),
         **each("least square", tube.least_square_mm, (36.0, 2000.0, 6.0), (25.0, 900.0, 5.0)),
+        **{f"tube of {mm} mm": (tube.plan_tube, tube.TubeAsk(0.5, 1000.0, 0.0, mm)) for mm in (7071.2, 7072.0)},
         "tube of the least": (tube.plan_tube, tube.TubeAsk(36.0, 2000.0, 6.0)),
     }
 

@@ -11,6 +11,7 @@ from service.reckoning import (
     capacity,
     cautions,
     counts,
+    dates,
     fit,
     fit_garment,
     fit_words,
@@ -35,7 +36,9 @@ from service.reckoning import (
     what_if,
     yarn,
 )
+from service.reckoning.capacity import Stitcher
 from service.reckoning.designs import ClothCounts
+from service.reckoning.paces import Range
 from tests.reckoning.good_questions import GOOD, MAY
 from tests.reckoning.in_full import Questions, each
 
@@ -100,6 +103,18 @@ def of_hours() -> Questions:
             ("ladder_knot", 198.0, 120.0, 194.0),
             ("clip", 18.0, 18.0, 17.0),
             ("mark", 40.5, 40.5, 40.9),
+        ),
+        "two hands on a gown": (
+            dates.reckon_dates,
+            dates.DatesAsk(
+                MAY,
+                (Stitcher("Ada", (4.0,) * 7), Stitcher("Bea", (2.0,) * 5 + (0.0, 0.0))),
+                (
+                    dates.Job("a", "gown", "Ada", 12.0, date(2027, 5, 9)),
+                    dates.Job("b", "gown", "Bea", Range(20.0, 30.0, 44.0), date(2027, 5, 20)),
+                    dates.Job("c", "bib", "Bea", 0.0, None, ("a",)),
+                ),
+            ),
         ),
         "shares": (
             lambda asked: tuple(map(float, hours.share_near(np.array([[1.0, 2.0, 4.0], [2, 2, 1]]), asked[0]))),

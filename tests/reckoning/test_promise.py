@@ -88,3 +88,17 @@ def test_few_choices_are_reckoned_although_a_thousand_are_there() -> None:
     assert found.total <= 4400
     assert len(ways_to_leave_out(bands)) == 1024
     assert len(asked) <= 8
+
+
+def test_six_choices_that_save_nothing_are_reckoned_and_then_everything_is_left_out() -> None:
+    bands = tuple(Openwork((f"{place}",), f"{place}", 10.0, 100.0) for place in range(8))
+    asked: list[int] = []
+
+    def total(way: tuple[Openwork, ...]) -> int:
+        asked.append(len(way))
+        return 4000 if len(way) == len(bands) else 5000
+
+    found = least_left_out(bands, 4600, total)
+    assert found is not None
+    assert (len(found.bands), found.total) == (8, 4000)
+    assert asked == [0, 8, 4, 4, 4, 4, 4, 4]
