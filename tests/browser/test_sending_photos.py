@@ -80,6 +80,7 @@ def test_photos_are_made_small_on_the_phone_and_what_is_refused_stays_with_its_r
     page = _phone(browser, live)
     with closing(page.context):
         watch = Watch(page, with_rules=True)
+        page.reload()  # the rules are in every page that is opened from now on
         watch.look("no photos yet")
         page.get_by_label("Words under them").fill("The hem, pinned")
         page.get_by_label("Photos from this device").set_input_files(
