@@ -101,4 +101,4 @@ def test_six_choices_that_save_nothing_are_reckoned_and_then_everything_is_left_
     found = least_left_out(bands, 4600, total)
     assert found is not None
     assert (len(found.bands), found.total) == (8, 4000)
-    assert asked == [0, 8, 4, 4, 4, 4, 4, 4]
+    assert asked == [0, 8, 3, 3, 3, 3, 3, 3]  # three of eight may save 375 of the 400, near enough to be reckoned
