@@ -28,6 +28,7 @@ REPOSITORY = Path(__file__).resolve().parents[2]
 WAIT_FOR_A_TURN_S = 30
 POSTGRESQL_DISK_FULL = "53100"
 READERS = 8
+READERS_CACHE_KB = 1000  # each; the operating system keeps the file itself in memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +86,9 @@ def _open_sqlite(url: str, *, guest: bool) -> Database:
     if guest:
         # Before 3.51.3 two connections that checkpoint at the same instant can spoil a write-ahead file.
         shared.append("PRAGMA wal_autocheckpoint=0")
-    event.listen(reader, "connect", _saying([*shared, "PRAGMA query_only=ON"]))
+    event.listen(
+        reader, "connect", _saying([*shared, "PRAGMA query_only=ON", f"PRAGMA cache_size=-{READERS_CACHE_KB}"])
+    )
     event.listen(writer, "connect", _saying(shared))
     event.listen(reader, "begin", lambda connection: connection.exec_driver_sql("BEGIN"))
     event.listen(writer, "begin", lambda connection: connection.exec_driver_sql("BEGIN IMMEDIATE"))

@@ -32,7 +32,7 @@ SLOWER = 4
 PHONE: ViewportSize = {"width": 390, "height": 844}
 MOST_PAINT_S, MOST_TAP_MS, MOST_SHIFT = 1.5, 100, 0.02
 ROUNDS, TAPS = 3, 3
-SETTLES_MS = 1000
+SETTLES_MS, PATIENCE_MS = 1000, 180_000
 WATCH = """
 window.stoplineSeen = {paint: 0, shift: 0, tap: 0};
 new PerformanceObserver(list => list.getEntries().forEach(each => { stoplineSeen.paint = each.startTime; }))
@@ -105,6 +105,7 @@ def _once(browser: Browser, opened: Opened) -> dict[str, float]:
     with contextlib.closing(browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)) as context:
         name, _, value = opened.cookie.partition("=")
         context.add_cookies([{"name": name, "value": value, "url": opened.url}])
+        context.set_default_timeout(PATIENCE_MS)
         page = context.new_page()
         page.add_init_script(WATCH)
         to_browser = context.new_cdp_session(page)
