@@ -79,7 +79,8 @@ class Measuring:
         """What that measurement gives."""
         if name not in self.done:
             does: Callable[[], Iterator[Found]] = getattr(self, name)
-            self.done[name] = found = []
+            found: list[Found] = []
+            self.done[name] = found
             try:
                 found += does()
             except AssertionError as broken:

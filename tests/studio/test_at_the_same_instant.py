@@ -35,9 +35,9 @@ def test_a_garment_made_while_its_commission_is_called_off_is_called_off_with_it
             called_off = pool.submit(call_off)
             time.sleep(A_MOMENT_S)
         called_off.result()
-    with database.reading() as db:
-        assert db.get_one(Commission, commission).state == "called off"
-        assert db.exec(select(Garment.state)).all() == ["called off", "called off"]
+    with database.reading() as reading:
+        assert reading.get_one(Commission, commission).state == "called off"
+        assert reading.exec(select(Garment.state)).all() == ["called off", "called off"]
 
 
 def test_what_two_take_off_the_shelf_at_once_is_gone_twice(live_on_each: Live) -> None:
@@ -56,6 +56,6 @@ def test_what_two_take_off_the_shelf_at_once_is_gone_twice(live_on_each: Live) -
             ]
             time.sleep(A_MOMENT_S)
         assert [answer.result().status_code for answer in taken] == [303] * 4
-    with database.reading() as db:
-        assert db.get_one(Supply, supply).on_hand_thousandths == 2_000
-        assert prove(db).faults == ()
+    with database.reading() as reading:
+        assert reading.get_one(Supply, supply).on_hand_thousandths == 2_000
+        assert prove(reading).faults == ()
