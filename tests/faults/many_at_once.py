@@ -70,7 +70,7 @@ class Figures:
 
     def line(self) -> str:
         """The figures in one line."""
-        slowest = f", 99 of 100 within {self.slowest_s * 1000:.0f} ms (1000)" if self.slowest_s else ""
+        slowest = f", 99 of 100 within {self.slowest_s * 1000:.0f} ms" if self.slowest_s else ""
         return (
             f"{self.what}: {self.wanted} counts, {self.found} in the book, sum {self.summed}, odd answers "
             f"{len(self.odd)} (0){slowest}: {'pass' if self.passed else 'MISS'}"
