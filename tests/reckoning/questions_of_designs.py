@@ -1,7 +1,7 @@
 """Questions about whole designs and about the log, for the answers kept in full."""
 
 from collections.abc import Callable
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import timedelta
 from difflib import unified_diff
 from functools import partial
@@ -10,16 +10,17 @@ from pathlib import Path
 
 import numpy as np
 
-from service.reckoning.carry import plan_garment
+from service.reckoning.carry import own_cloths, plan_garment
 from service.reckoning.closed_form import ClosedForm, closed_form
 from service.reckoning.dates import DatesAsk, Job, reckon_dates
+from service.reckoning.design_faults import faults_of
 from service.reckoning.design_text import read_design
 from service.reckoning.design_writing import write_design
 from service.reckoning.designs import ClothCounts, Faults
 from service.reckoning.draws import draw
 from service.reckoning.forecast import drawn_hours
 from service.reckoning.hindsight import hindsight
-from service.reckoning.hours import hours_range
+from service.reckoning.hours import Line, hours_range
 from service.reckoning.hours_answer import HoursAsk, Work, reckon_hours
 from service.reckoning.hours_left import hours_left
 from service.reckoning.mirrors import drawn_up
@@ -31,6 +32,7 @@ from service.reckoning.rates import Pace
 from service.reckoning.rates_fit import Fit, fit
 from service.reckoning.sizes import size_range, sized
 from service.reckoning.slips import slip_in
+from service.reckoning.to_buy import cloth_to_buy
 from service.reckoning.trial import trials
 from tests.reckoning.golden_log import CORRECTED, GARMENT, LOG, REST_OF_P1, stretches
 from tests.reckoning.good_questions import GOOD, MAY
@@ -67,6 +69,8 @@ def of_designs() -> Questions:
     return {
         **{f"planned {name} on {at}": (_planned, (name, at)) for name in planned for at in (12.5, 31.0)},
         **{f"sizes of {name}": (_in_another_size, name) for name in ("bib", "blouse", "day_gown", "handkerchief")},
+        **each("to buy", _to_buy, ("christening_gown", "gown"), ("christening_gown", "binding"), ("bib", "lining")),
+        "sections astray": (_astray, "handkerchief"),
         **each("moved", _moved, *((text,) for text in LINES)),
         **each("line", line_of, *((text,) for text in LINES)),
         **{f"mirrored {name}": (_mirrored, name) for name in ("handkerchief", "boys_shirt")},
@@ -122,6 +126,19 @@ def _in_another_size(name: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _astray(name: str) -> tuple[str, ...]:
+    design = read_design(text_of(name))
+    top = design.panels[0].sections[0]
+    joined = (replace(top, key="square.seam"), replace(top, key="top"), replace(top, key="top", owner="garment"))
+    moved = replace(design.panels[0], sections=(replace(top, key="other.top"), replace(top, owner="garment")))
+    return tuple(map(str, faults_of(replace(design, panels=(moved,), sections=joined))))
+
+
+def _to_buy(name: str, role: str) -> object:
+    design = read_design(text_of(name))
+    return cloth_to_buy(plan_garment(design, own_cloths(design)), role, 1400.0, (4.0, 2.5))
+
+
 def _moved(text: str) -> str:
     return moved_line(text, lambda point, ends: (point[0] + ends[0][1], 2 * point[1] + ends[1][0]))
 
@@ -167,6 +184,8 @@ def of_the_log() -> Questions:
         "hours asked": lambda: reckon_hours(
             HoursAsk(tuple(Work(line, "P1") for each in left for line in each.lines), "Ada", LOG), told
         ),
+        "too many lines": lambda: reckon_hours(HoursAsk((Work(Line("press", 1)),) * 2001), told),
+        "too long a log": lambda: reckon_hours(HoursAsk((), log=LOG[:1] * 20_001), told),
         "days": lambda: _days([hours.astype(float) for hours in drawn_hours(told, [*left, *new])]),
     }
     return {f"log, {name}": (partial(_rounded, ask), name) for name, ask in questions.items()}
