@@ -312,8 +312,8 @@ def test_more_pieces_are_read_in_no_more_queries(sqlite_database: Database) -> N
             for _ in range(more):
                 held(db, number(a_garment(db, "bib")), stitcher_id(db, STITCHER))
         said.clear()
-        with sqlite_database.reading() as db:
-            foreseen(db)
+        with sqlite_database.reading() as seen:
+            foreseen(seen)
         asked.append(len(said))
     event.remove(sqlite_database.reader, "before_cursor_execute", hear)
     assert asked[0] == asked[1] > 0

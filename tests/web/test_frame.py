@@ -39,7 +39,15 @@ def test_owner_sees_every_page() -> None:
 
 
 def test_stitcher_sees_the_work_and_her_own_page_only() -> None:
-    assert ways(frame(person=STITCHER)) == ["/", "/diary", "/reckoner", "/designs", "/cloth", "/stitchers/me", "/account"]
+    assert ways(frame(person=STITCHER)) == [
+        "/",
+        "/diary",
+        "/reckoner",
+        "/designs",
+        "/cloth",
+        "/stitchers/me",
+        "/account",
+    ]
 
 
 def test_nobody_signed_in_sees_no_ways_and_no_sign_out() -> None:

@@ -57,7 +57,10 @@ def test_each_step_says_what_is_done_and_left(owner: httpx2.Client, live: Live, 
     page = owner.get(f"/garments/{gown}").text
     assert f"41 of {quantity} knots, " in page.partition(links["knots"] + "knot the hem edge</a>")[2][:200]
     assert "done" in page.partition(links["cut"] + "cut the block</a>")[2][:60]
-    assert links["knots"].replace("<a ", '<a class="act" ').replace('">', '/table">') + "Go on: knot the hem edge, Hem" in page
+    assert (
+        links["knots"].replace("<a ", '<a class="act" ').replace('">', '/table">') + "Go on: knot the hem edge, Hem"
+        in page
+    )
     assert re.search(r"likely \d+ to \d+ h left, \d+ % done", page)
     assert re.search(r"By the guesses \d+½? h left of \d+½? h", page)
 

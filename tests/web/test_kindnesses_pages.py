@@ -20,7 +20,11 @@ from tests.serving import OWNER, START, STITCHER, Live
 
 def _undo(page: str) -> tuple[str, dict[str, str]] | None:
     """Where the offer to undo is sent, with its fields."""
-    found = re.search(r'<form class="undo" aria-label="What was just done" method="post" action="([^"]+)">(.*?)</form>', page, re.DOTALL)
+    found = re.search(
+        r'<form class="undo" aria-label="What was just done" method="post" action="([^"]+)">(.*?)</form>',
+        page,
+        re.DOTALL,
+    )
     if found is None:
         return None
     return found[1], dict(re.findall(r'name="([^"]+)" value="([^"]*)"', found[2]))
