@@ -19,18 +19,29 @@ from service.reckoning.hours import Planned, Stretch, planned
 from service.reckoning.operations import GUESS_THREADS_PER_CM
 from service.reckoning.rates import FINENESS, Pace, Term, ln_guess, terms_of
 
+Precision = type[np.float32] | type[np.float64]
+
 
 def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
     """Return the hours of every stretch in every draw (stretches, draws).
 
     The noise of a stretch's lines is taken together: one lognormal of the variance that they have.
     """
+    # single precision, good to a second in a year of work, because it is more than twice as quick
+    try:
+        with np.errstate(over="raise"):
+            return _drawn_hours(drawn, stretches, np.float32)
+    except FloatingPointError:  # paces out of a log of absurd minutes
+        return _drawn_hours(drawn, stretches, np.float64)
+
+
+def _drawn_hours(drawn: Drawn, stretches: Sequence[Stretch], precision: Precision) -> Array:
     plan = planned(drawn.fit, stretches)
-    rates = _rates(drawn, plan.paces)
+    rates = _rates(drawn, plan.paces, precision)
     spreads = _noise_spreads(plan, stretches)
     setup_hours = drawn.fit.prior.setup_minutes / 60
     relative = np.sqrt(drawn.noise / drawn.fit.mean_noise)
-    factor = plan.factor.astype(np.float32)
+    factor: NDArray[np.floating] = plan.factor.astype(precision)
     hours = np.empty((len(stretches), drawn.draws))
     start = 0
     for number, stretch in enumerate(stretches):
@@ -39,9 +50,8 @@ def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
         spread = relative * spreads[number]
         ln_factor = spread * (scores(("stretch", stretch.id), drawn.draws) - spread / 2)
         ln_factor += drawn.value(Term("garment", stretch.garment))
-        # single precision, good to a second in a year of work, because it is more than twice as quick
         worked = factor[lines] @ rates.take(plan.place[lines], axis=0)
-        hours[number] = worked * np.exp(ln_factor, dtype=np.float32) + plan.blocks[lines].sum() * setup_hours
+        hours[number] = worked * np.exp(ln_factor, dtype=precision) + plan.blocks[lines].sum() * setup_hours
     return hours
 
 
@@ -54,14 +64,14 @@ def _noise_spreads(plan: Planned, stretches: Sequence[Stretch]) -> Array:
     return floats(np.sqrt(np.log1p(square / np.where(total, total, 1) ** 2)))
 
 
-def _rates(drawn: Drawn, paces: Sequence[Pace]) -> NDArray[np.float32]:
+def _rates(drawn: Drawn, paces: Sequence[Pace], precision: Precision) -> NDArray[np.floating]:
     """Return draws of seconds a unit (paces, draws), without any garment's own effect.
 
     Made of a rate at 20 threads per cm and what the fineness makes of it, because many paces share either.
     """
     plain: dict[Pace, Array] = {}
     finer: dict[float, Array] = {}
-    rates = np.empty((len(paces), drawn.draws), dtype=np.float32)
+    rates: NDArray[np.floating] = np.empty((len(paces), drawn.draws), dtype=precision)
     for row, pace in zip(rates, paces, strict=True):
         terms = dict(terms_of(drawn.fit.prior, pace))
         fineness = terms.pop(FINENESS)

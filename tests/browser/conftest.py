@@ -3,17 +3,14 @@
 import os
 import shutil
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from service.records.db import migrate, open_database
-from service.records.photo_store import FolderStore
-from service.setting_up import alone
-from service.studio.demo import fill_or_refresh
 from tests.browser.at_table import Gown, make_gown, running
+from tests.filled import demo_in
 from tests.serving import Live, serving
 
 QUIET = (
@@ -60,22 +57,7 @@ def unopened(empty_studio: Path, tmp_path: Path) -> Iterator[Live]:
 def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo studio in a SQLite file of this test process's own; filled once for all that run side by side."""
     own = tmp_path_factory.getbasetemp()
-    common = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
-    filled = common / "demo-studio"
-    with alone(common / "demo-studio.lock"):
-        if not filled.exists():
-            _fill(common / "demo-being-filled")
-            (common / "demo-being-filled").rename(filled)
-    return Path(shutil.copytree(filled, own / "demo")) / "studio.sqlite"
-
-
-def _fill(folder: Path) -> None:
-    url = f"sqlite:///{folder / 'studio.sqlite'}"
-    folder.mkdir()
-    migrate(url)
-    database = open_database(url)
-    fill_or_refresh(database, "linen and patience", 0, datetime.now(UTC), FolderStore(folder / "photos"))
-    database.close()
+    return Path(shutil.copytree(demo_in(own).parent, own / "demo")) / "studio.sqlite"
 
 
 @pytest.fixture(scope="session")

@@ -145,7 +145,22 @@ def _cut_and_mark(walk: Walk) -> None:
         expect(walk.page.get_by_role("heading", level=1)).to_contain_text(done)
         walk.press("It is done", f"Next: {following}", "step done")
         walk.follow(f"Next: {following}")
-    walk.press("To the end", "Next: edge-stitch the stop line")
+    _to_the_end(walk, "mark", "Edge-stitch the stop line")
+
+
+def _to_the_end(walk: Walk, operation: str, following: str) -> None:
+    """Count a step to the end of each of its passes at the table, and follow what comes next."""
+    walk.open(f"/steps/{_step(walk, operation).id}/table", f"{operation} at the table")
+    step = _step(walk, operation)
+    while (before := step.done_tenths) < step.quantity_tenths:
+        walk.press("To the end", following)
+        for _ in range(100):
+            step = _step(walk, operation)
+            if step.done_tenths > before:
+                break
+            walk.page.wait_for_timeout(50)
+        assert step.done_tenths > before, f"{operation} was not counted"
+    walk.follow(f"^{following}", following)
 
 
 def _step(walk: Walk, operation: str) -> Step:
@@ -169,9 +184,9 @@ def _be_refused_out_of_order(walk: Walk) -> None:
 
 
 def _go_on_to_the_knots(walk: Walk) -> None:
-    for following in ("clip", "withdraw", "knot the edges"):
-        walk.press("To the end", f"Next: {following}")
-        walk.follow(f"Next: {following}", following)
+    for operation, following in (("edge_stitch", "Clip"), ("clip", "Withdraw"), ("withdraw", "Knot the edges")):
+        _to_the_end(walk, operation, following)
+    walk.follow("The whole of this step")
 
 
 def _count_down(walk: Walk) -> None:

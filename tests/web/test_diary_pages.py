@@ -84,7 +84,7 @@ def test_a_day_away_says_why_and_what_rests(owner: httpx2.Client, live: Live) ->
 
 
 def test_an_empty_studio_and_one_without_hours_have_a_diary_too(owner: httpx2.Client, live: Live) -> None:
-    assert "Every piece being made has its road here." in owner.get("/diary").text
+    assert "Every piece being made has its road here: " in owner.get("/diary").text
     with live.database.writing() as db:
         a_garment(db, "bib")
     page = owner.get("/diary").text

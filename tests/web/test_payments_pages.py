@@ -77,7 +77,7 @@ def test_a_payment_that_cannot_be_comes_back_and_nothing_is_kept(
 def test_all_that_waits_stands_on_one_page_and_on_the_commission(owner: httpx2.Client, commission: int) -> None:
     waiting = words_of(owner.get("/quotes").text)
     assert "Christening of Ivy" in waiting
-    assert "No quote is out." in waiting
+    assert "Quotes that were sent wait here for a yes." in waiting
     assert "overdue for" in waiting
     owner.post(f"/commissions/{commission}/move", data={"state": "closed"})
     assert "overdue for" in words_of(owner.get("/quotes").text)  # closed, but still owed for

@@ -249,5 +249,5 @@ def test_a_stitcher_may_reckon_too(running: Live) -> None:
 @pytest.mark.parametrize("route", USUAL)
 def test_the_routes_describe_their_bodies_answers_and_refusals(owner: httpx2.Client, route: str) -> None:
     described = owner.get("/openapi.json").json()["paths"][f"/api/reckon/{route}"]["post"]
-    assert set(described["responses"]) == {"200", "401", "422"}
+    assert set(described["responses"]) == {"200", "401", "403", "413", "422", "503", "507"}
     assert described["requestBody"]["required"] is True

@@ -229,8 +229,8 @@ def test_a_gowns_bindings_are_filled_in_but_for_a_cloth_that_no_panel_is_cut_fro
     assert "Fill in the width of the cloth that the binding is cut from." in words
     assert 'id="answer"' not in page.text
     assert 'name="finished" type="text" value="4"' in page.text
-    # both cuffs take 36.8 cm of the run; the centre front lies 6.7 cm further on, the middle of the neck's front
-    assert 'name="clear_at" type="text" value="43.5"' in page.text
+    # both cuffs take 36.8 cm of the run; the centre front lies 8.2 cm further on, the middle of the neck's front
+    assert 'name="clear_at" type="text" value="45"' in page.text
 
 
 def test_cloth_tells_what_to_buy_and_other_widths_beside_it(owner: httpx2.Client) -> None:
