@@ -68,9 +68,16 @@
     }
 
     async stayAwake() {
+      if (this.asking) return;
       if (this.runs && !this.lock && !document.hidden && navigator.wakeLock) {
-        this.lock = await navigator.wakeLock.request("screen");
+        this.asking = true; // asked twice while the first is on its way, it would be held twice
+        try {
+          this.lock = await navigator.wakeLock.request("screen");
+        } finally {
+          this.asking = false;
+        }
         this.lock.addEventListener("release", () => { this.lock = null; });
+        if (!this.runs) await this.lock.release();
       } else if (!this.runs && this.lock) {
         await this.lock.release();
       }

@@ -38,6 +38,7 @@ def test_two_fingers_make_the_band_wider_and_closer_and_count_nothing(
         expect(page.locator("#zoom")).to_have_text("Wider: tens")
         expect(page.locator("#left")).to_contain_text("167 bundles left")
         page.tap("[data-number='3']")
+        expect(page.locator("#left")).to_contain_text("164 bundles left")
         until_sent(page)
         assert done(live_gown, gown.knots) == 3
 

@@ -1,6 +1,5 @@
 """Backups, restoring, copying and taking out at the terminal, beside a running service and without one."""
 
-import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -10,16 +9,8 @@ import pytest
 
 from service.records.db import migrate, open_database, sqlite_url
 from service.records.folder import owned
+from tests.house.commands import CLEAN, ROOT, run
 from tests.serving import OWNER, PASSWORD, STITCHER, open_studio
-
-ROOT = Path(__file__).resolve().parents[2]
-CLEAN = {name: value for name, value in os.environ.items() if not name.startswith(("STOPLINE_", "DATABASE_URL"))}
-
-
-def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
-    """Run one command to its end."""
-    command = [sys.executable, "-m", "service.cli", *arguments]
-    return subprocess.run(command, cwd=ROOT, env=CLEAN | environment, capture_output=True, text=True, timeout=240, check=False)  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -1,6 +1,5 @@
 """Commands at the terminal, as somebody types them, on real data folders."""
 
-import os
 import signal
 import socket
 import subprocess
@@ -13,23 +12,8 @@ import httpx2
 import pytest
 
 from service.records.db import open_database, sqlite_url
+from tests.house.commands import CLEAN, ROOT, run
 from tests.serving import OWNER, PASSWORD, open_studio
-
-ROOT = Path(__file__).resolve().parents[2]
-CLEAN = {name: value for name, value in os.environ.items() if not name.startswith(("STOPLINE_", "DATABASE_URL"))}
-
-
-def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
-    """Run one command to its end."""
-    return subprocess.run(
-        [sys.executable, "-m", "service.cli", *arguments],
-        cwd=ROOT,
-        env=CLEAN | environment,
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
 
 
 @pytest.fixture(scope="module")

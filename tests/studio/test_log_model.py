@@ -178,7 +178,7 @@ def _tried(db: Writing, who: Person, garment_id: int, band: Band, act: Act) -> t
     )
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(ACTS)
 def test_any_order_of_counts_does_what_the_plain_model_does(database: Database, acts: list[Act]) -> None:
     with database.writing() as db:
