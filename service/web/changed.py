@@ -18,7 +18,6 @@ from service.web.words import counted, hours, operation
 
 router = APIRouter(include_in_schema=False)
 FIRST_LOOK = timedelta(days=7)
-SHOWN = 3
 MOST = 40
 ADDRESSES = {"garment": "/garments/{}", "commission": "/commissions/{}", "cloth": "/cloth/{}"}
 TOLD_OF = {
@@ -53,13 +52,8 @@ class Changed:
 
     @property
     def shown(self) -> tuple[Sentence, ...]:
-        """Those that stand there at once."""
-        return self.sentences[:SHOWN]
-
-    @property
-    def further(self) -> tuple[Sentence, ...]:
-        """The others."""
-        return self.sentences[SHOWN:MOST]
+        """The newest of them."""
+        return self.sentences[:MOST]
 
 
 def changed_for(db: Reading, person: Person, now: datetime) -> Changed | None:

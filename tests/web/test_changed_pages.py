@@ -16,8 +16,8 @@ from tests.serving import OWNER, START, STITCHER, Live
 
 
 def _changes(page: str) -> list[str]:
-    """The sentences of the part without their marks: who did it at the end."""
-    part = re.search(r'<section class="changed".*?</section>', page, re.DOTALL)
+    """The sentences of the folded part without their marks: who did it at the end."""
+    part = re.search(r'<details class="changed">.*?</details>', page, re.DOTALL)
     lines = re.findall(r'<li>(.*?) <span class="quiet">(.*?)</span></li>', part[0], re.DOTALL) if part else []
     words = [(re.sub(r"<[^>]+>", "", what), about) for what, about in lines]
     return [f"{what} {', '.join(about.split(', ')[:-2])}".strip() for what, about in words]
@@ -35,7 +35,7 @@ def test_what_others_did_stands_on_the_table_until_it_was_seen(
             count(db, wren, step(db, garment, operation), 1, now - timedelta(minutes=9), minutes=Decimal(10))
     (worked,) = _changes(owner.get("/").text)
     assert worked == "Handkerchief sampler Square: wash, 1 panel, and 1 other step. 20 min in all. Wren Hallam"
-    assert "in the last week" in owner.get("/").text
+    assert "<summary>Changed in the last week: <b>1</b></summary>" in owner.get("/").text
     assert _changes(stitcher.get("/").text) == []
     assert _changes(second.get("/").text) == []
     until = re.findall(r'name="until" value="([^"]+)"', owner.get("/").text)[0]
