@@ -6,23 +6,23 @@ from sqlmodel import select
 
 from service.errors import Conflict
 from service.records.db import Writing
-from service.records.tables import Cloth, ClothUse, Panel, Tally
+from service.records.tables import Cloth, ClothUse, Panel
 
 UM_PER_CM = 10_000
 
 
-def use_cloth(db: Writing, panel_id: int, tally: Tally, at: datetime) -> None:
+def use_cloth(db: Writing, panel_id: int, kind: str, account_id: int | None, at: datetime) -> None:
     """Write down what counting a block cut, or taking that count back, does to the cloth on hand.
 
     A block that was spoilt (unpicked with the owner's overrule) is not on the bolt again.
     """
-    if tally.kind == "unpick":
+    if kind == "unpick":
         return
     panel = db.get_one(Panel, panel_id)
     cloth = db.exec(
         select(Cloth).where(Cloth.id == panel.cloth_id).with_for_update().execution_options(populate_existing=True)
     ).one()
-    change = -panel.cut_height_um if tally.kind == "work" else panel.cut_height_um
+    change = -panel.cut_height_um if kind == "work" else panel.cut_height_um
     if cloth.on_hand_um + change < 0:
         raise Conflict(
             f"Only {cloth.on_hand_um / UM_PER_CM:g} cm of {cloth.name} are on hand; this block takes "
@@ -38,7 +38,7 @@ def use_cloth(db: Writing, panel_id: int, tally: Tally, at: datetime) -> None:
             kind="cut" if change < 0 else "given back",
             change_um=change,
             reason="" if change < 0 else "a wrong entry taken back",
-            account_id=tally.account_id,
+            account_id=account_id,
             at=at,
         )
     )

@@ -148,7 +148,7 @@ def _settle(db: Writing, garment: Garment, sessions: list[Session], rows: list[T
         if session.line.state.operation == "cut_block":
             panel_id = db.get_one(Step, session.line.id).panel_id
             assert panel_id is not None
-            use_cloth(db, panel_id, row, row.at)
+            use_cloth(db, panel_id, row.kind, row.account_id, row.at)
     if rows and garment.state == "planned":
         garment.state = "in work"
     db.flush()

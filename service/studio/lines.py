@@ -4,7 +4,7 @@ Times are whole milliseconds: an amount in tenths times the milliseconds of a un
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
@@ -13,7 +13,7 @@ from sqlalchemy import bindparam, select
 from sqlmodel import SQLModel
 
 import service.records.tables  # noqa: F401 (makes the tables known)
-from service.reckoning.gates import StepState
+from service.reckoning.gates import Owner, StepState
 from service.records.db import Reading, Writing
 
 LEAST_LENGTH_CM = 0.1
@@ -62,20 +62,20 @@ class Line:
 
 def lines_of(db: Reading | Writing, garment_id: int) -> list[Line]:
     """All steps of a garment in the order in which it is worked, as they are in the database."""
-    return _lines(db.connection().execute(_OF_GARMENT, {"garment_id": garment_id}))
+    return lines_from(db.connection().execute(_OF_GARMENT, {"garment_id": garment_id}))
 
 
 def every_line(db: Reading | Writing) -> Iterator[tuple[int, list[Line]]]:
     """The steps of every garment, garment by garment."""
-    rows = db.connection().execute(_STEPS.order_by(_STEP.garment_id, _STEP.position))
+    rows = db.connection().execute(STEPS.order_by(_STEP.garment_id, _STEP.position))
     for garment_id, steps in groupby(rows, lambda row: int(row.garment_id)):
-        yield garment_id, _lines(steps)
+        yield garment_id, lines_from(steps)
 
 
 _TABLES = SQLModel.metadata.tables
 _STEP, _SECTION, _PANEL = (_TABLES[name].c for name in ("step", "section", "panel"))
 # built once, and without the records' own classes: every count reads all steps of its garment
-_STEPS = (
+STEPS = (
     select(
         *(_STEP.id, _STEP.garment_id, _STEP.position, _STEP.operation, _STEP.unit),
         *(_STEP.quantity_tenths, _STEP.done_tenths, _STEP.unit_ms, _SECTION.owner),
@@ -85,20 +85,23 @@ _STEPS = (
     .outerjoin(_TABLES["panel"], _STEP.panel_id == _PANEL.id)
     .outerjoin(_TABLES["section"], _STEP.section_id == _SECTION.id)
 )
-_OF_GARMENT = _STEPS.where(_STEP.garment_id == bindparam("garment_id")).order_by(_STEP.position)
+WIDTH = len(STEPS.selected_columns)
+_OF_GARMENT = STEPS.where(_STEP.garment_id == bindparam("garment_id")).order_by(_STEP.position)
 
 
-def _lines(rows: Iterable[Any]) -> list[Line]:
-    steps = list(rows)
-    panels = _told_apart((row.panel_id, row.panel, "") for row in steps)
-    sections = _told_apart((row.section_id, row.section, panels[row.panel_id]) for row in steps)
-    return [_line(row, panels[row.panel_id], sections[row.section_id]) for row in steps]
+def lines_from(rows: Iterable[Any]) -> list[Line]:
+    """The lines of one garment from rows that begin with the columns of STEPS."""
+    steps = [row[:WIDTH] for row in rows]
+    panels = _told_apart({step[-4]: (step[-3], "") for step in steps})
+    sections = _told_apart({step[-2]: (step[-1], panels[step[-4]]) for step in steps})
+    return [_line(step, panels[step[-4]], sections[step[-2]]) for step in steps]
 
 
-def _told_apart(named: Iterable[tuple[int | None, str | None, str | None]]) -> dict[int | None, str | None]:
+def _told_apart(parts: Mapping[int | None, tuple[str | None, str | None]]) -> dict[int | None, str | None]:
     """Names for refusals to use, each the name of one part only: by its panel or number where two are alike."""
-    parts = {number: (name, panel) for number, name, panel in named}
     alike = Counter(name for name, _ in parts.values())
+    if len(alike) == len(parts):
+        return {None: None, **{number: name for number, (name, _) in parts.items()}}
     pairs = Counter(parts.values())
     found: dict[int | None, str | None] = {None: None}
     for number, (name, panel) in parts.items():
@@ -111,14 +114,8 @@ def _told_apart(named: Iterable[tuple[int | None, str | None, str | None]]) -> d
     return found
 
 
-def _line(row: Any, panel: str | None, section: str | None) -> Line:
-    state = StepState(
-        operation=row.operation,
-        quantity=row.quantity_tenths / 10,
-        done=row.done_tenths / 10,
-        position=row.position,
-        owner="panel" if section is None else ("garment" if row.owner == "garment" else "section"),
-        section=section,
-        panel=panel,
-    )
-    return Line(row.id, row.unit, row.quantity_tenths, row.done_tenths, row.unit_ms, state)
+def _line(step: Sequence[Any], panel: str | None, section: str | None) -> Line:
+    number, _, position, operation, unit, quantity_tenths, done_tenths, unit_ms, owner = step[:9]
+    of: Owner = "panel" if section is None else ("garment" if owner == "garment" else "section")
+    state = StepState(operation, quantity_tenths / 10, done_tenths / 10, position, of, section, panel)
+    return Line(number, unit, quantity_tenths, done_tenths, unit_ms, state)

@@ -2,12 +2,15 @@
 
 import hashlib
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
+from sqlalchemy import Connection, bindparam, insert, update
+from sqlalchemy import select as columns
 from sqlalchemy.exc import IntegrityError
-from sqlmodel import select
+from sqlmodel import SQLModel, select
 
 from service.errors import Conflict, NotAllowed, NotFound, Unreadable
 from service.reckoning.gates import StepState, refusal, refusal_to_take_back
@@ -15,11 +18,12 @@ from service.records.db import Writing
 from service.records.tables import Event, Garment, Panel, Step, Tally
 from service.records.tables.log import TALLY_KINDS
 from service.studio.cutting import use_cloth
-from service.studio.hands import is_in_hands, settle
-from service.studio.lines import lines_of
-from service.studio.moving import move, place_of
+from service.studio.hands import settle
+from service.studio.held import Held, held_step
+from service.studio.lines import Line
+from service.studio.moving import Amounts, as_moved, moved
 from service.studio.sign_in import Person
-from service.studio.standing import check_open, locked_garment, write_summary
+from service.studio.standing import check_open, start_by, summary_of
 
 MOST_COUNTED = 1_000_000
 MOST_MINUTES = 14_400
@@ -28,6 +32,26 @@ OVERRULED = "overruled the order of work"
 MORE_ON_CLOTH = "more on the cloth"
 KEY_USED = "That key was used for another count. Make a new key for each count."
 CLAIM_BACK, CLAIM_AHEAD = timedelta(days=3660), timedelta(days=2)
+# Prepared once: every count runs them.
+_TABLES = SQLModel.metadata.tables
+_INSERT = insert(_TABLES["tally"])
+_MOVE = (
+    update(_TABLES["step"])
+    .where(_TABLES["step"].c.id == bindparam("step_id"))
+    .values(quantity_tenths=bindparam("quantity"), done_tenths=bindparam("done"))
+)
+_SUMMARY = ("planned_ms", "left_ms", "next_step_id", "start_by")
+_SUMMARISE = (
+    update(_TABLES["garment"])
+    .where(_TABLES["garment"].c.id == bindparam("garment"))
+    .values({name: bindparam(f"new_{name}") for name in _SUMMARY})
+)
+_ENTRY = columns(*(_TABLES["tally"].c[name] for name in ("step_id", "kind", "counted_tenths"))).where(
+    _TABLES["tally"].c.id == bindparam("entry")
+)
+_COUNTER_OF = columns(_TABLES["tally"].c.id).where(_TABLES["tally"].c.counters_id == bindparam("entry"))
+LEADS_ON = frozenset({"cut_block", "cut_out"})
+"""Operations that more follows from than sums."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,54 +86,116 @@ class StepNow:
     done: float
 
 
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A count that nothing speaks against, before it is written: its row, what it moves, its garment until then.
+
+    `is_seen` says that its key counted already: nothing is to be written, and `now` is how the step stands.
+    """
+
+    held: Held
+    row: dict[str, Any]
+    amounts: Amounts
+    now: StepNow
+    is_seen: bool = False
+
+    @property
+    def more(self) -> tuple[int, int] | None:
+        """The quantity before and now, in tenths, when the cloth had more."""
+        before, now = self.held.line.quantity_tenths, self.amounts[self.held.place][0]
+        return None if before == now else (before, now)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it changes nothing but sums: no event, no cloth, nobody's hands, no state."""
+        is_usual = self.held.state == "in work" and self.held.line.state.operation not in LEADS_ON
+        return is_usual and not self.row["overruled"] and self.more is None
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """A count as it was written: the number of its entry, and the step as it stands."""
+
+    tally_id: int
+    now: StepNow
+
+
 def add_tally(db: Writing, person: Person, step_id: int, ask: TallyAsk, at: datetime) -> StepNow:
     """Count work on a step, or take a count back; refused out of order, in other hands, or past the quantity.
 
-    Refusals in this order: unknown, not in her hands, cannot be read, out of order, past the quantity.
+    Refusals in this order: unknown, not in her hands, cannot be read, out of order, past the quantity. Whatever was
+    read of records before is read anew afterwards.
     """
-    return count_on(db, person, countable_step(db, person, step_id), ask, at)
+    db.flush()
+    connection = db.connection()
+    count = decide(connection, person, held_step(connection, person, step_id, ask.key), ask, at)
+    if not count.is_seen:
+        write_down(connection, count)
+        db.expire_all()
+        _follow(db, count)
+    return count.now
 
 
-def count_on(db: Writing, person: Person, step: Step, ask: TallyAsk, at: datetime) -> StepNow:
-    """The same on a step that `countable_step` gave."""
-    change = _checked(db, step, ask, at)
-    body = _digest(person, step, ask)
-    seen = db.exec(select(Tally.body_sha256).where(Tally.key == ask.key)).first()
-    if seen is not None:
-        return _seen_again(seen, body, step)
-    garment = db.get_one(Garment, step.garment_id)
-    check_open(garment)
-    _check_not_countered(db, ask)
-    lines = lines_of(db, step.garment_id)
-    overruled = _check_gates(person, [line.state for line in lines], place_of(lines, step), ask)
-    planned_tenths = step.quantity_tenths
-    lines = move(db, lines, step, change, more_on_cloth=ask.more_on_cloth, unpicked=ask.kind == "unpick")
-    tally = _tally(person, step, ask, at)
-    tally.counted_tenths, tally.body_sha256, tally.overruled = abs(change), body, overruled
-    _store(db, tally)
-    if step.quantity_tenths != planned_tenths:
-        _keep(db, tally, MORE_ON_CLOTH, f"{planned_tenths / 10:g}", f"{step.quantity_tenths / 10:g}")
-    _follow(db, garment, step, tally)
-    write_summary(db, garment, lines)
-    return step_now(step)
+def add_plainly(connection: Connection, person: Person, step_id: int, ask: TallyAsk, at: datetime) -> Added | None:
+    """The same of a count that changes nothing but sums; None of any other, and then nothing is written.
+
+    What refuses it does so before anything is written.
+    """
+    count = decide(connection, person, held_step(connection, person, step_id, ask.key), ask, at)
+    return None if count.is_seen or not count.is_plain else Added(write_down(connection, count), count.now)
+
+
+def decide(connection: Connection, person: Person, held: Held, ask: TallyAsk, at: datetime) -> Count:
+    """What is to be written for a count, or its refusal; nothing is written."""
+    change = _checked(connection, held.line, ask, at)
+    body = _digest(person, held.line, ask)
+    if held.seen is not None:
+        if held.seen != body:
+            raise Conflict(KEY_USED)
+        return Count(held, {}, {}, now_of(held.line), is_seen=True)
+    check_open(held)
+    _check_not_countered(connection, ask)
+    overruled = _check_gates(person, [line.state for line in held.lines], held.place, ask)
+    amounts = moved(held.lines, held.place, change, more_on_cloth=ask.more_on_cloth, unpicked=ask.kind == "unpick")
+    row = _row(person, held, ask, at) | {"counted_tenths": abs(change), "body_sha256": body, "overruled": overruled}
+    return Count(held, row, amounts, now_of(held.line.as_far_as(*amounts[held.place])))
+
+
+def write_down(connection: Connection, count: Count) -> int:
+    """Write a count, its step and its garment's summary; the entry's number. Refused when its key came in elsewhere."""
+    held = count.held
+    try:
+        written = connection.execute(_INSERT, count.row).inserted_primary_key
+    except IntegrityError as error:
+        raise Conflict(KEY_USED) from error
+    for place, (quantity, done) in count.amounts.items():
+        connection.execute(_MOVE, {"step_id": held.lines[place].id, "quantity": quantity, "done": done})
+    summary = summary_of(as_moved(held.lines, count.amounts))
+    connection.execute(
+        _SUMMARISE,
+        {
+            "garment": held.garment_id,
+            "new_planned_ms": summary.planned_ms,
+            "new_left_ms": summary.left_ms,
+            "new_next_step_id": summary.next_step_id,
+            "new_start_by": start_by(held.wanted_on, summary.left_ms, held.usual_minutes),
+        },
+    )
+    assert written is not None
+    return int(written[0])
+
+
+def now_of(line: Line) -> StepNow:
+    """A step as it stands."""
+    return StepNow(line.id, line.state.operation, line.unit, line.quantity_tenths / 10, line.done_tenths / 10)
 
 
 def countable_step(db: Writing, person: Person, step_id: int) -> Step:
-    """The step as it stands, its garment held for this change; refused when unknown or in other hands."""
-    garment_id = db.exec(select(Step.garment_id).where(Step.id == step_id)).first()
-    if garment_id is None:
-        raise NotFound("There is no such step.")
-    garment = locked_garment(db, garment_id)
-    step = db.get_one(Step, step_id, populate_existing=True)
-    if not person.is_owner and not is_in_hands(db, person, garment, step.panel_id):
-        raise NotAllowed("This is not in your hands, so it cannot be counted by you. Ask the owner to give it to you.")
-    return step
-
-
-def step_now(step: Step) -> StepNow:
-    """A step as it stands."""
-    assert step.id is not None
-    return StepNow(step.id, step.operation, step.unit, step.quantity_tenths / 10, step.done_tenths / 10)
+    """The step's record, its garment held for this change; refused when unknown or in other hands."""
+    db.flush()
+    held_step(db.connection(), person, step_id)
+    db.expire_all()  # what was read before it was held may have changed
+    return db.get_one(Step, step_id)
 
 
 def take_back(db: Writing, person: Person, tally_id: int, key: str, at: datetime) -> StepNow:
@@ -129,27 +215,26 @@ def take_back(db: Writing, person: Person, tally_id: int, key: str, at: datetime
 
 def finish_step(db: Writing, person: Person, step_id: int, key: str, minutes: Decimal | None, at: datetime) -> StepNow:
     """Count all that is left of a step."""
-    step = countable_step(db, person, step_id)
-    left = step.quantity_tenths - step.done_tenths
-    if left == 0:
-        return step_now(step)
-    return add_tally(db, person, step_id, TallyAsk(key=key, counted=Decimal(left) / 10, minutes=minutes), at)
+    db.flush()
+    line = held_step(db.connection(), person, step_id).line
+    left = Decimal(line.quantity_tenths - line.done_tenths) / 10
+    return add_tally(db, person, step_id, TallyAsk(key, left, minutes=minutes), at) if left else now_of(line)
 
 
-def _checked(db: Writing, step: Step, ask: TallyAsk, at: datetime) -> int:
+def _checked(connection: Connection, line: Line, ask: TallyAsk, at: datetime) -> int:
     """The change of the step in tenths, after every check of what was typed."""
     faults: dict[str, str] = {}
     if not 1 <= len(ask.key) <= MOST_KEY:
         faults["key"] = f"A key has 1 to {MOST_KEY} characters."
     if ask.kind not in TALLY_KINDS:
         faults["kind"] = f"Say one of {', '.join(TALLY_KINDS)}."
-    if (fault := _fault_of_count(step, ask.counted)) is not None:
+    if (fault := _fault_of_count(line, ask.counted)) is not None:
         faults["counted"] = fault
     if ask.minutes is not None and not 0 <= ask.minutes <= MOST_MINUTES:
         faults["minutes"] = f"Minutes run from 0 to {MOST_MINUTES:,}."
     if ask.at is not None and not at - CLAIM_BACK <= ask.at <= at + CLAIM_AHEAD:
         faults["at"] = "That time is too far from now."
-    if (fault := _fault_of_counter(db, step, ask)) is not None:
+    if (fault := _fault_of_counter(connection, line, ask)) is not None:
         faults["counters_id"] = fault
     if faults:
         raise Unreadable(faults)
@@ -157,28 +242,28 @@ def _checked(db: Writing, step: Step, ask: TallyAsk, at: datetime) -> int:
     return tenths if ask.kind == "work" else -tenths
 
 
-def _fault_of_count(step: Step, counted: Decimal) -> str | None:
+def _fault_of_count(line: Line, counted: Decimal) -> str | None:
     if not counted.is_finite() or not 0 < counted <= MOST_COUNTED:
         return f"Count more than nothing, and at most {MOST_COUNTED:,}."
-    if step.unit != "cm" and counted != counted.to_integral_value():
-        return f"Count whole {step.unit}s."
+    if line.unit != "cm" and counted != counted.to_integral_value():
+        return f"Count whole {line.unit}s."
     if counted * 10 != (counted * 10).to_integral_value():
         return "Count to a tenth at the finest."
     return None
 
 
-def _fault_of_counter(db: Writing, step: Step, ask: TallyAsk) -> str | None:
+def _fault_of_counter(connection: Connection, line: Line, ask: TallyAsk) -> str | None:
     if ask.counters_id is None:
         return None
-    wrong = db.get(Tally, ask.counters_id)
-    if wrong is None or wrong.step_id != step.id or wrong.kind != "work" or ask.kind != "counter":
+    wrong = connection.execute(_ENTRY, {"entry": ask.counters_id}).first()
+    if wrong is None or wrong.step_id != line.id or wrong.kind != "work" or ask.kind != "counter":
         return "Only a counter names an entry, and only one of work on this step."
     return "Take an entry back whole." if ask.counted * 10 != wrong.counted_tenths else None
 
 
-def _check_not_countered(db: Writing, ask: TallyAsk) -> None:
+def _check_not_countered(connection: Connection, ask: TallyAsk) -> None:
     if ask.counters_id is not None:
-        before = db.exec(select(Tally.id).where(Tally.counters_id == ask.counters_id)).first()
+        before = connection.execute(_COUNTER_OF, {"entry": ask.counters_id}).first()
         if before is not None:
             raise Conflict("That entry was taken back already.")
 
@@ -199,45 +284,27 @@ def _check_gates(person: Person, states: list[StepState], place: int, ask: Tally
     return True
 
 
-def _tally(person: Person, step: Step, ask: TallyAsk, at: datetime) -> Tally:
-    assert step.id is not None
-    return Tally(
-        key=ask.key,
-        step_id=step.id,
-        garment_id=step.garment_id,
-        account_id=person.id,
-        stitcher_id=person.stitcher_id,
-        kind=ask.kind,
-        counted_tenths=0,
-        seconds=None if ask.minutes is None else round(ask.minutes * 60),
-        counters_id=ask.counters_id,
-        reason=ask.overrule.strip() or ask.reason.strip(),
-        body_sha256="",
-        at=ask.at or at,
-        recorded_at=at,
-    )
+def _row(person: Person, held: Held, ask: TallyAsk, at: datetime) -> dict[str, Any]:
+    return {
+        "key": ask.key,
+        "step_id": held.line.id,
+        "garment_id": held.garment_id,
+        "account_id": person.id,
+        "stitcher_id": person.stitcher_id,
+        "kind": ask.kind,
+        "seconds": None if ask.minutes is None else round(ask.minutes * 60),
+        "counters_id": ask.counters_id,
+        "reason": ask.overrule.strip() or ask.reason.strip(),
+        "at": ask.at or at,
+        "recorded_at": at,
+    }
 
 
-def _store(db: Writing, tally: Tally) -> None:
-    """Add the tally; refused when the same key came in elsewhere at the same instant."""
-    db.add(tally)
-    try:
-        db.flush()
-    except IntegrityError as error:
-        raise Conflict(KEY_USED) from error
-
-
-def _seen_again(seen: str, body: str, step: Step) -> StepNow:
-    if seen != body:
-        raise Conflict(KEY_USED)
-    return step_now(step)
-
-
-def _digest(person: Person, step: Step, ask: TallyAsk) -> str:
+def _digest(person: Person, line: Line, ask: TallyAsk) -> str:
     said = {
-        **asdict(ask),
+        **{name: getattr(ask, name) for name in _ASKED},
         "person": person.id,
-        "step": step.id,
+        "step": line.id,
         "counted": str(ask.counted.normalize()),
         "minutes": None if ask.minutes is None else str(ask.minutes.normalize()),
         "at": None if ask.at is None else ask.at.astimezone(UTC).isoformat(),
@@ -245,30 +312,36 @@ def _digest(person: Person, step: Step, ask: TallyAsk) -> str:
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
 
 
-def _follow(db: Writing, garment: Garment, step: Step, tally: Tally) -> None:
-    """What a count brings with it: cloth cut from the bolt, the garment in work, panels joined."""
-    at = tally.recorded_at
-    if step.operation == "cut_block" and step.panel_id is not None:
-        use_cloth(db, step.panel_id, tally, at)
-    if tally.overruled:
-        _keep(db, tally, OVERRULED)
-    if garment.state == "planned" and tally.kind == "work":
-        garment.state = "in work"
-    if step.operation == "cut_out":
-        db.flush()
-        settle(db, garment, list(db.exec(select(Panel).where(Panel.garment_id == garment.id))), at)
+_ASKED = tuple(field.name for field in fields(TallyAsk))
 
 
-def _keep(db: Writing, tally: Tally, action: str, before: str = "", after: str = "") -> None:
+def _follow(db: Writing, count: Count) -> None:
+    """What a count brings with it: cloth cut from the bolt, the garment in work, panels joined, events."""
+    held, row, at = count.held, count.row, count.row["recorded_at"]
+    operation = held.line.state.operation
+    if operation == "cut_block" and held.panel_id is not None:
+        use_cloth(db, held.panel_id, row["kind"], row["account_id"], at)
+    if count.more is not None:
+        _keep(db, row, MORE_ON_CLOTH, *(f"{tenths / 10:g}" for tenths in count.more))
+    if row["overruled"]:
+        _keep(db, row, OVERRULED)
+    if held.state == "planned" and row["kind"] == "work":
+        db.get_one(Garment, held.garment_id).state = "in work"
+    if operation == "cut_out":
+        panels = db.exec(select(Panel).where(Panel.garment_id == held.garment_id))
+        settle(db, db.get_one(Garment, held.garment_id), list(panels), at)
+
+
+def _keep(db: Writing, row: dict[str, Any], action: str, before: str = "", after: str = "") -> None:
     db.add(
         Event(
-            at=tally.recorded_at,
-            account_id=tally.account_id,
-            garment_id=tally.garment_id,
+            at=row["recorded_at"],
+            account_id=row["account_id"],
+            garment_id=row["garment_id"],
             action=action,
             object_kind="step",
-            object_id=tally.step_id,
-            reason=tally.reason,
+            object_id=row["step_id"],
+            reason=row["reason"],
             before=before,
             after=after,
         )

@@ -1,49 +1,63 @@
 """A step moved on, or back: never below nothing, and past its quantity only when the cloth had more."""
 
+from collections.abc import Mapping, Sequence
+from typing import Protocol
+
 from service.errors import Conflict
-from service.records.db import Writing
-from service.records.tables import Step
 from service.studio.lines import Line
 
 ONCE = ("panel", "section")  # units of work that is done once and cannot turn out to be more
+Amounts = Mapping[int, tuple[int, int]]
+"""The quantity and what is done of it, in tenths, by the place of the step."""
 
 
-def move(
-    db: Writing, lines: list[Line], step: Step, change: int, *, more_on_cloth: bool = False, unpicked: bool = False
-) -> list[Line]:
-    """Move a step on, or back, whether unpicked or taken back as a wrong entry; the lines as they are then."""
-    after = step.done_tenths + change
+class Numbered(Protocol):
+    """Whatever has the number of a step."""
+
+    @property
+    def id(self) -> int | None:
+        """Its number."""
+
+
+def moved(
+    lines: Sequence[Line], place: int, change: int, *, more_on_cloth: bool = False, unpicked: bool = False
+) -> Amounts:
+    """The amounts that change when a step is moved on, or back, whether unpicked or taken back as a wrong entry."""
+    line = lines[place]
+    after = line.done_tenths + change
     if after < 0:
-        raise Conflict(_too_little_done(step, "unpicked" if unpicked else "taken back"))
-    place = place_of(lines, step)
-    moved = {place: (step.quantity_tenths, after)}
-    if after > step.quantity_tenths:
-        _check_more(step, more_on_cloth=more_on_cloth)
-        moved = {place: (after, after), **_freed_by(lines, place, after)}
-    for where, (quantity_tenths, done_tenths) in moved.items():
-        row = db.get_one(Step, lines[where].id)
-        row.quantity_tenths, row.done_tenths = quantity_tenths, done_tenths
-        db.add(row)
-    return [line.as_far_as(*moved[where]) if where in moved else line for where, line in enumerate(lines)]
+        raise Conflict(_too_little_done(line, "unpicked" if unpicked else "taken back"))
+    if after <= line.quantity_tenths:
+        return {place: (line.quantity_tenths, after)}
+    _check_more(line, more_on_cloth=more_on_cloth)
+    return {place: (after, after), **_freed_by(lines, place, after)}
 
 
-def _too_little_done(step: Step, act: str) -> str:
-    done = f"{step.done_tenths / 10:g}{' cm' if step.unit == 'cm' else ''}"
-    return f"Only {done} {'is' if step.done_tenths == 10 else 'are'} done, so no more than that can be {act}."
+def as_moved(lines: Sequence[Line], amounts: Amounts) -> list[Line]:
+    """The lines as they are then."""
+    then = list(lines)
+    for place, (quantity_tenths, done_tenths) in amounts.items():
+        then[place] = lines[place].as_far_as(quantity_tenths, done_tenths)
+    return then
 
 
-def _check_more(step: Step, *, more_on_cloth: bool) -> None:
-    if step.unit in ONCE:
-        raise Conflict(f"This is done once for the {step.unit}, and it is done.")
+def _too_little_done(line: Line, act: str) -> str:
+    done = f"{line.done_tenths / 10:g}{' cm' if line.unit == 'cm' else ''}"
+    return f"Only {done} {'is' if line.done_tenths == 10 else 'are'} done, so no more than that can be {act}."
+
+
+def _check_more(line: Line, *, more_on_cloth: bool) -> None:
+    if line.unit in ONCE:
+        raise Conflict(f"This is done once for the {line.unit}, and it is done.")
     if not more_on_cloth:
-        left = (step.quantity_tenths - step.done_tenths) / 10
+        left = (line.quantity_tenths - line.done_tenths) / 10
         raise Conflict(
-            f"Only {left:g} of {step.quantity_tenths / 10:g} were left to do. Did the cloth have more? "
+            f"Only {left:g} of {line.quantity_tenths / 10:g} were left to do. Did the cloth have more? "
             "Say so, or correct the number."
         )
 
 
-def _freed_by(lines: list[Line], place: int, clipped_tenths: int) -> dict[int, tuple[int, int]]:
+def _freed_by(lines: Sequence[Line], place: int, clipped_tenths: int) -> dict[int, tuple[int, int]]:
     """More threads clipped than planned are more threads to withdraw, so that a thread keeps its clips."""
     clip = lines[place]
     if clip.state.operation != "clip":
@@ -56,6 +70,6 @@ def _freed_by(lines: list[Line], place: int, clipped_tenths: int) -> dict[int, t
     return {}
 
 
-def place_of(lines: list[Line], step: Step) -> int:
+def place_of(lines: Sequence[Line], step: Numbered) -> int:
     """Where in the garment's order a step stands."""
     return next(place for place, line in enumerate(lines) if line.id == step.id)

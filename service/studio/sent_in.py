@@ -10,7 +10,7 @@ from sqlmodel import col, func, select
 from service.errors import Conflict, Refusal, Unreadable
 from service.records.db import Reading, Writing
 from service.records.tables import Step, Tally
-from service.studio.log import CLAIM_AHEAD, StepNow, TallyAsk, count_on, countable_step, step_now, take_back
+from service.studio.log import CLAIM_AHEAD, StepNow, TallyAsk, add_tally, take_back
 from service.studio.needles import NeedleAsk, count_needles
 from service.studio.sign_in import Person
 
@@ -63,10 +63,9 @@ def take_in(db: Writing, person: Person, sent: Sequence[SentCount | SentNeedles]
     """
     seen = _seen(db, person, sent)
     refusals: dict[int, Refusal | None] = {}
-    countable: dict[int, Step] = {}
     for place, each in enumerate(sent):
         is_in = isinstance(each, SentCount) and seen.get(each.ask.key) == _said(each)
-        refusals[place] = None if is_in else _refusal(db, person, each, countable, at)
+        refusals[place] = None if is_in else _refusal(db, person, each, at)
     steps = {each.step_id for place, each in enumerate(sent) if refusals[place] is None}
     then = {step_id: _then(db, step_id) for step_id in steps}
     return [_kept(each, refusals[place], then.get(each.step_id)) for place, each in enumerate(sent)]
@@ -78,7 +77,9 @@ def newest_of(db: Reading | Writing, step_id: int) -> int:
 
 
 def _then(db: Writing, step_id: int) -> StepThen:
-    return StepThen(step_now(db.get_one(Step, step_id)), newest_of(db, step_id))
+    step = db.get_one(Step, step_id)
+    now = StepNow(step_id, step.operation, step.unit, step.quantity_tenths / 10, step.done_tenths / 10)
+    return StepThen(now, newest_of(db, step_id))
 
 
 def _kept(each: SentCount | SentNeedles, refused: Refusal | None, then: StepThen | None) -> Kept:
@@ -88,27 +89,22 @@ def _kept(each: SentCount | SentNeedles, refused: Refusal | None, then: StepThen
     return Kept(each.ask.key, refused.status, " ".join(faults) or refused.sentence)
 
 
-def _refusal(
-    db: Writing, person: Person, each: SentCount | SentNeedles, countable: dict[int, Step], at: datetime
-) -> Refusal | None:
+def _refusal(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> Refusal | None:
     try:
         with db.begin_nested():
-            _keep(db, person, each, countable, at)
+            _keep(db, person, each, at)
     except Refusal as refused:
         return refused
     return None
 
 
-def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, countable: dict[int, Step], at: datetime) -> None:
-    """Keep one; a step found countable stays so, as its garment is held until all are kept."""
+def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> None:
     if isinstance(each, SentNeedles):
         count_needles(db, person, each.step_id, _claimed(each.ask, at), at)
     elif each.takes_back:
         take_back(db, person, _wrong(db, each), each.ask.key, at)
     else:
-        if each.step_id not in countable:
-            countable[each.step_id] = countable_step(db, person, each.step_id)
-        count_on(db, person, countable[each.step_id], _claimed(each.ask, at), at)
+        add_tally(db, person, each.step_id, _claimed(each.ask, at), at)
 
 
 def _wrong(db: Writing, each: SentCount) -> int:

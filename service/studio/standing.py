@@ -6,6 +6,7 @@ The summary on the garment's own row is written in the same transaction as whate
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Protocol
 
 from sqlmodel import col, select
 
@@ -116,7 +117,15 @@ def wish_for(db: Writing, garment_id: int, wanted_on: date) -> None:
     db.add(garment)
 
 
-def check_open(garment: Garment) -> None:
+class HasState(Protocol):
+    """A garment, or what is known of one."""
+
+    @property
+    def state(self) -> str:
+        """One of GARMENT_STATES."""
+
+
+def check_open(garment: HasState) -> None:
     """Refuse to change the work of a garment that is over."""
     if garment.state in {"finished", "called off"}:
         raise Conflict(f"This garment is {garment.state}. Let the owner take it up again before anything is counted.")

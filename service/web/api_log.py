@@ -6,8 +6,7 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Depends
 from pydantic import AwareDatetime, BaseModel, BeforeValidator, ConfigDict, Field
 
-from service.records.tables import Step
-from service.studio.log import MOST_COUNTED, MOST_KEY, MOST_MINUTES, TallyAsk, count_on, countable_step
+from service.studio.log import MOST_COUNTED, MOST_KEY, MOST_MINUTES, TallyAsk, add_tally, countable_step
 from service.web.deps import Id, Now, SignedIn, Writes
 
 REFUSALS: dict[int | str, dict[str, Any]] = {
@@ -61,17 +60,15 @@ class StepOut(BaseModel):
     done: float
 
 
-def step_in_hands(person: SignedIn, db: Writes, step_id: Id) -> Step:
-    """The step, refused when unknown or in other hands before the body is read."""
-    return countable_step(db, person, step_id)
+def step_in_hands(person: SignedIn, db: Writes, step_id: Id) -> None:
+    """Refuse a step that is unknown or in other hands before the body is read."""
+    countable_step(db, person, step_id)
 
 
-@router.post("/steps/{step_id}/tallies", responses=REFUSALS)
-def tally(
-    step: Annotated[Step, Depends(step_in_hands)], tallied: TallyIn, person: SignedIn, db: Writes, now: Now
-) -> StepOut:
+@router.post("/steps/{step_id}/tallies", responses=REFUSALS, dependencies=[Depends(step_in_hands)])
+def tally(step_id: Id, tallied: TallyIn, person: SignedIn, db: Writes, now: Now) -> StepOut:
     """Count work on a step, or take some back; the same key counts once however often it is sent."""
-    return StepOut.model_validate(count_on(db, person, step, _ask(tallied), now), from_attributes=True)
+    return StepOut.model_validate(add_tally(db, person, step_id, _ask(tallied), now), from_attributes=True)
 
 
 def _ask(tallied: TallyIn) -> TallyAsk:
