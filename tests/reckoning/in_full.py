@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, is_dataclass, replace
 from datetime import date, timedelta
-from itertools import groupby
+from itertools import groupby, islice
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
@@ -30,7 +30,9 @@ def said(value: object) -> str:
 
 
 def parts(value: object) -> dict[str, str]:
-    """What a record says, field by field; anything else is its own only part."""
+    """What a record says, field by field; anything else that has no names in it is its own only part."""
+    if isinstance(value, dict):
+        return {str(name): said(one) for name, one in value.items()}
     if not is_dataclass(value):
         return {"": said(value)}
     return {field.name: said(getattr(value, field.name)) for field in fields(value)}
@@ -60,10 +62,10 @@ def in_full(name: str, question: Question) -> list[str]:
     ]
 
 
-def with_one_thing_changed(name: str, question: Question) -> list[str]:
-    """For each thing in a question changed, what of the answer is no longer the same."""
+def with_one_thing_changed(name: str, question: Question, every: int = 1) -> list[str]:
+    """For each thing in a question changed, or each so-and-so-manyth, what of the answer is no longer the same."""
     plain, lines = told(question), [f"# {name}"]
-    for what, ask in changed(question[1]):
+    for what, ask in islice(changed(question[1]), 0, None, every):
         other = told((question[0], ask))
         if "refused" in other:
             lines.append(f"{what}: refused at {other['refused']}")
