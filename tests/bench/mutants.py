@@ -5,6 +5,8 @@ over it), draws so many by chance, tries each on the tests of the core that come
 what was changed, and the share killed with its 95 % interval (Wilson, "Probable inference", 1927). One that runs far
 longer than its test should is killed; one that no test comes by has lived. Without `--sample` all are tried.
 
+`--only 'gates.*' 'money.*'` keeps to these files, `--only gates.x_refusal__mutmut_3` to one mutant.
+
 They are tried in the order they are drawn, so a run that is broken off has tried a fair sample too. A survivor that no
 test could tell from the original stands in equivalent_mutants.txt with the reason; it counts as lived, and the share of
 the others is a figure of its own.
@@ -135,11 +137,13 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--sample", type=int, help="how many to draw; all when left out")
     asked.add_argument("--seed", type=int, default=1, help="of the draw")
+    asked.add_argument("--only", nargs="+", default=["*"], help="only those whose name has one of these patterns")
     asked.add_argument("--processes", type=int, default=1, help="how many to try at a time")
     options = asked.parse_args()
     every = made()
     names = sorted(name for name in every if not name.endswith("_orig"))
-    drawn = random.Random(options.seed).sample(names, options.sample or len(names))
+    names = [name for name in names if any(fnmatch(name, f"service.reckoning.{only}") for only in options.only)]
+    drawn = random.Random(options.seed).sample(names, min(options.sample or len(names), len(names)))
     import pytest
 
     trials = Trials([every[name] for name in drawn], options.processes)
