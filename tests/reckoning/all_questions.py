@@ -25,7 +25,14 @@ from service.reckoning import (
     tucks,
 )
 from service.reckoning.shapes import Rect
-from tests.reckoning import questions_of_designs, questions_of_figures, questions_of_plans
+from tests.reckoning import (
+    questions_of_designs,
+    questions_of_drawn_edges,
+    questions_of_edges,
+    questions_of_figures,
+    questions_of_plans,
+    questions_of_summed_edges,
+)
 from tests.reckoning.good_questions import GOOD
 from tests.reckoning.in_full import Questions, each
 
@@ -296,6 +303,9 @@ ALL: dict[str, Questions] = {
     "designs": questions_of_designs.of_designs(),
     "log": questions_of_designs.of_the_log(),
     "plans": questions_of_plans.of_plans(),
+    "edges": questions_of_edges.of_edges(),
+    "drawn edges": questions_of_drawn_edges.of_edges_drawn(),
+    "summed edges": questions_of_summed_edges.of_summed_edges(),
 }
 # What is asked once more with one thing changed, and at which so-and-so-manyth change of it.
 CHANGED = {

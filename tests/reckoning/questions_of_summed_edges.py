@@ -1,0 +1,151 @@
+"""Questions on the very edge of a rule of sums and hours, for the answers kept in full."""
+
+from dataclasses import replace
+from typing import Any
+
+from service.reckoning import guess_text, hindsight, learning, money, operations, pay, price, quoting, thread
+from service.reckoning.draws import draw
+from service.reckoning.hours import Line, Stretch
+from service.reckoning.rates_fit import fit
+from tests.reckoning.good_questions import GOOD, MAY
+from tests.reckoning.in_full import Questions, each
+
+
+def of_summed_edges() -> Questions:
+    """Those of sums and hours."""
+    return {**_sums(), **_hours()}
+
+
+def _sums() -> Questions:
+    ask = GOOD["price"][1]
+    change = GOOD["alteration"][1]
+    return {
+        **each(
+            "half up", lambda *at: money.half_up(money.exactly("n", at[0])), (2.5,), (-2.5,), (2.4999,), (0,), (-0.4,)
+        ),
+        **each("exactly", money.exactly, ("n", 1.005), ("n", 3), ("n", float("inf"))),
+        **each("currency", money.minor_digits, ("CLF",), ("eur",), ("EURO",), ("E1R",), ("ÄÖÜ",)),
+        **each("units", money.minor_units, (" 8.6 ", 2), ("8.605", 2), ("inf", 2), ("", 2), ("1e15", 0), ("1e16", 0)),
+        **each("step", money.up_to_step, (0, 5), (5, 5), (6, 5), (-6, 5)),
+        **each("per cent", money.percent_of, ("p", 100.0, 99), ("p", 100.1, 99), ("p", -0.1, 99), ("p", 50.0, -5)),
+        **each(
+            "shared",
+            lambda amount, *weights: money.shared_out(amount, [money.exactly("w", one) for one in weights]),
+            *((100, 1, 1, 1), (101, 1, 2, 1), (0, 1, 1), (5, 0, 1), (5, 0, 0), (5, 1, -1), (-7, 1, 1), (7, 1, 3, 3)),
+        ),
+        **each(
+            "priced",
+            price.reckon_price,
+            *((replace(ask, hours_quoted=hours),) for hours in (40, 39.99, 40.01)),
+            (replace(ask, price_step=500, margin_percent=0, instalments_percent=()),),
+            (replace(ask, instalments_percent=(50.0, 49.9)),),
+            (replace(ask, instalments_percent=(100.0, 0.0)),),
+            (replace(ask, instalments_percent=(1.0,) * 61),),
+            (replace(ask, hour_rate=3, hours_p50=0.5, hours_quoted=1.0, overhead_per_hour=5, materials=1),),
+        ),
+        **each(
+            "altered",
+            price.reckon_alteration,
+            *((replace(change, hours_after=hours),) for hours in (40, 0, 39.9, 80)),
+            (replace(change, hours_after=0, fee=0, unworked=0),),
+            (replace(change, hours_after=0, fee=0, unworked=10**6),),
+            (replace(change, materials_change=-(10**12)),),
+            (replace(change, materials_change=-(10**12) - 1),),
+        ),
+        **each("deposit of", price.suggested_deposit, (1000, 400), (1000, 401), (1000, 1001), (0, 0), (-1, 0), (1, -1)),
+        **each("chance of", price.quoted_chance, (1, 1), (9, 1), (10, 1), (1, 2), (0, 1), (1, -1), (1, 0)),
+        **each("lines", price.split_price, (100, (1.0, 1.0, 1.0)), (100, (0.0, 0.0)), (100, (-1.0, 2.0))),
+        **each("tax of", price.tax_on, (-1, 20.0), (10, 100.0), (10, 100.5), (10, 5.0)),
+        **each(
+            "owed to her",
+            pay.owed,
+            ((pay.AtOnePay(None, -1, 60),), 0),
+            ((pay.AtOnePay(None, 0, 60), pay.AtOnePay(None, None, 60)), 0),
+            ((pay.AtOnePay(None, 1000, 1800), pay.AtOnePay(None, 1001, 1800)), 1),
+            ((), 0),
+            ((), -1),
+        ),
+        **each(
+            "pay on the day",
+            pay.pay_on,
+            *((day, 1800, (pay.Before(MAY, 1600), pay.Before(MAY.replace(day=9), 1700))) for day in _days()),
+        ),
+        **each(
+            "pay counts from",
+            pay.pay_from,
+            *((day, 1800, (pay.Before(MAY.replace(day=9), 1700), pay.Before(MAY, 1600))) for day in _days()),
+            (MAY, None, ()),
+            (MAY, None, (pay.Before(MAY.replace(day=9), 1700),)),
+            (MAY, 1800, ()),
+        ),
+        **each(
+            "thread",
+            thread.plan_thread,
+            (thread.ThreadAsk((thread.Worked("pair_knot", 100.0, 4.0),), 5000.0),),
+            (thread.ThreadAsk((thread.Worked("pair_knot", 2.0, 4.0), thread.Worked("hem_knot", 0.0, 2.0)), 500.0),),
+            (thread.ThreadAsk((thread.Worked("hem_knot", 37.0, 2.0),), 450.0, 450.0, 1.0),),
+            (thread.ThreadAsk((thread.Worked("knit", 3.0),), 5000.0),),
+            (thread.ThreadAsk((), 5000.0),),
+            (thread.ThreadAsk((thread.Worked("clip", 3.0),) * 1001, 5000.0),),
+        ),
+        **each("thread used", thread.used_ratio, (1.0, 10.0), (1.0, 10.1), (1.0, 0.1), (1.0, 0.0999)),
+    }
+
+
+def _days() -> tuple[Any, ...]:
+    return tuple(MAY.replace(day=day) for day in (1, 2, 3, 4, 8, 9, 10))
+
+
+_GUESS = '[{}]\nunit = "{}"\nseconds = {}\nsource = "{}"\n'
+
+
+def _guesses(at: int) -> object:
+    """The guesses with one thing of the first operation wrong."""
+    first = next(iter(operations.OPERATIONS))
+    tables = []
+    for name, operation in operations.OPERATIONS.items():
+        fine = f'fineness = "{operation.fineness_of}"\n' if operation.fineness_of else ""
+        shown = f"exposure = {operation.exposure}\n" if operation.exposure else ""
+        here = at if name == first else 0
+        unit = "ell" if here == 1 else operation.unit
+        seconds = {2: '"many"', 3: "true", 4: "0", 5: "1e9"}.get(here, "3.5")
+        source = "" if here == 6 else "made up"
+        tables.append(_GUESS.format(name, unit, seconds, source) + fine + shown)
+    found = guess_text.read_guesses("".join(tables))
+    return sum(found.values()), len(found)
+
+
+def _hours() -> Questions:
+    told = draw(fit([]), ["P1"])
+    left = [Stretch("1", (Line("hem_knot", 40.0, 20.0), Line("clip", 8.0, 20.0), Line("hem_knot", 4.0, 20.0)))]
+    return {
+        **each(
+            "quoted at",
+            lambda chance: quoting.hours_to_quote(told, {}, chance),
+            *((chance,) for chance in (0.5, 0.49, 0.9, 0.91, 0.7)),
+        ),
+        **each(
+            "with more",
+            quoting.with_more,
+            *((left, (Line("hem_knot", more),)) for more in (3.0, 0.0, -3.0, -42.0, -44.0, -44.1)),
+            (left, (Line("press", 2.0), Line("clip", -1.0))),
+            ([], (Line("press", 2.0),)),
+            ([], (Line("press", -2.0),)),
+        ),
+        **each(
+            "curve",
+            learning.crawford_unit,
+            *((rate, 100.0, unit) for rate, unit in ((1.0, 5.0), (0.0, 5.0), (1.01, 5.0), (0.5, 2.0), (0.9, 0.0))),
+        ),
+        **each("average", learning.wright_average, (0.8, 100.0, 4.0), (0.95, 60.0, 1.0)),
+        **each(
+            "next ones",
+            lambda rate, *at: learning.average_factor(rate, done=at[0], to_do=at[1], reference=at[2]),
+            *((0.5, 10.0, 5.0, 1.0), (0.51, 10.0, 5.0, 1.0), (0.9, 0.0, 5.0, 1.0), (0.9, 10.0, 40.0, 20.0)),
+            *((0.9, 10.0, 41.0, 20.0), (0.9, 10.0, 400.0, 20.0), (1.0, 3.0, 5.0, 1.0), (0.9, -1.0, 5.0, 1.0)),
+            *((0.9, 1.0, 0.0, 1.0), (0.9, 1.0, 5.0, 0.0)),
+        ),
+        **each("looked back", hindsight.hindsight, ((), "P1")),
+        **each("guesses", _guesses, *((at,) for at in range(7))),
+        **each("begun", hindsight.begun_on, ((), "P1")),
+    }
