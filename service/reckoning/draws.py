@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import blake2b
 from statistics import NormalDist
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,8 @@ DRAWS = 2000
 SEED = 1968
 SHUFFLES = 256  # rows of shuffled scores; a stream is one row turned round by some places
 LEAST_SHUFFLES = 16
+
+Real = TypeVar("Real", bound=np.floating)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +51,15 @@ class Drawn:
 
 def scores(name: Sequence[str], draws: int = DRAWS) -> Array:
     """Return the stream of normal scores that belongs to this name (its parts in order)."""
-    rows = _shuffled(draws)
+    return _stream(_shuffled(draws), name, draws)
+
+
+def single_scores(name: Sequence[str], draws: int = DRAWS) -> NDArray[np.float32]:
+    """Return the same stream in single precision."""
+    return _stream(_single(draws), name, draws)
+
+
+def _stream(rows: NDArray[Real], name: Sequence[str], draws: int) -> NDArray[Real]:
     row, turn = _where("\x1f".join(name), len(rows), draws)
     return rows[row, turn : turn + draws]
 
@@ -57,6 +68,13 @@ def scores(name: Sequence[str], draws: int = DRAWS) -> Array:
 def _where(name: str, rows: int, draws: int) -> tuple[int, int]:
     digest = blake2b(name.encode(), digest_size=16).digest()
     return int.from_bytes(digest[:8]) % rows, int.from_bytes(digest[8:]) % draws
+
+
+@lru_cache(maxsize=2)
+def _single(draws: int) -> NDArray[np.float32]:
+    rounded = _shuffled(draws).astype(np.float32)
+    rounded.flags.writeable = False
+    return rounded
 
 
 @lru_cache(maxsize=2)

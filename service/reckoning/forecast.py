@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.reckoning.arrays import Array, floats
-from service.reckoning.draws import Drawn, scores
+from service.reckoning.draws import Drawn, scores, single_scores
 from service.reckoning.hours import Planned, Stretch, planned
 from service.reckoning.operations import GUESS_THREADS_PER_CM
 from service.reckoning.rates import FINENESS, Pace, Term, ln_guess, terms_of
@@ -38,20 +38,29 @@ def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
 def _drawn_hours(drawn: Drawn, stretches: Sequence[Stretch], precision: Precision) -> Array:
     plan = planned(drawn.fit, stretches)
     rates = _rates(drawn, plan.paces, precision)
-    spreads = _noise_spreads(plan, stretches)
+    spreads = _noise_spreads(plan, stretches).astype(precision)
     setup_hours = drawn.fit.prior.setup_minutes / 60
-    relative = np.sqrt(drawn.noise / drawn.fit.mean_noise)
+    relative = np.sqrt(drawn.noise / drawn.fit.mean_noise).astype(precision)
     factor: NDArray[np.floating] = plan.factor.astype(precision)
+    garments = {
+        name: drawn.value(Term("garment", name)).astype(precision) for name in {one.garment for one in stretches}
+    }
     hours = np.empty((len(stretches), drawn.draws))
+    normal = scores if precision is np.float64 else single_scores
+    spread: NDArray[np.floating] = np.empty(drawn.draws, dtype=precision)
+    raised: NDArray[np.floating] = np.empty(drawn.draws, dtype=precision)
     start = 0
     for number, stretch in enumerate(stretches):
         lines = slice(start, start + len(stretch.lines))
         start = lines.stop
-        spread = relative * spreads[number]
-        ln_factor = spread * (scores(("stretch", stretch.id), drawn.draws) - spread / 2)
-        ln_factor += drawn.value(Term("garment", stretch.garment))
-        worked = factor[lines] @ rates.take(plan.place[lines], axis=0)
-        hours[number] = worked * np.exp(ln_factor, dtype=precision) + plan.blocks[lines].sum() * setup_hours
+        np.multiply(relative, spreads[number], out=spread)
+        np.multiply(spread, precision(-0.5), out=raised)
+        raised += normal(("stretch", stretch.id), drawn.draws)
+        raised *= spread
+        raised += garments[stretch.garment]
+        np.exp(raised, out=raised)
+        raised *= factor[lines] @ rates.take(plan.place[lines], axis=0)
+        np.add(raised, plan.blocks[lines].sum() * setup_hours, out=hours[number])
     return hours
 
 
