@@ -8,7 +8,7 @@ Every stretch is worked out by itself from its own lines and draws, so that a qu
 hours as they were, bit for bit.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,7 @@ from service.reckoning.operations import GUESS_THREADS_PER_CM
 from service.reckoning.rates import FINENESS, Pace, Term, ln_guess, terms_of
 
 Precision = type[np.float32] | type[np.float64]
+Scores = Callable[[Sequence[str], int], NDArray[np.floating]]
 
 
 def drawn_hours(drawn: Drawn, stretches: Sequence[Stretch]) -> Array:
@@ -46,7 +47,7 @@ def _drawn_hours(drawn: Drawn, stretches: Sequence[Stretch], precision: Precisio
         name: drawn.value(Term("garment", name)).astype(precision) for name in {one.garment for one in stretches}
     }
     hours = np.empty((len(stretches), drawn.draws))
-    normal = scores if precision is np.float64 else single_scores
+    normal: Scores = scores if precision is np.float64 else single_scores
     spread: NDArray[np.floating] = np.empty(drawn.draws, dtype=precision)
     raised: NDArray[np.floating] = np.empty(drawn.draws, dtype=precision)
     start = 0
