@@ -43,7 +43,7 @@ def _drawn_hours(drawn: Drawn, stretches: Sequence[Stretch], precision: Precisio
     setup_hours = drawn.fit.prior.setup_minutes / 60
     relative = np.sqrt(drawn.noise / drawn.fit.mean_noise).astype(precision)
     factor: NDArray[np.floating] = plan.factor.astype(precision)
-    garments = {
+    garments: dict[str, NDArray[np.floating]] = {
         name: drawn.value(Term("garment", name)).astype(precision) for name in {one.garment for one in stretches}
     }
     hours = np.empty((len(stretches), drawn.draws))
