@@ -131,6 +131,8 @@ class Trials:
         if code == NEVER_BEGAN:
             raise RuntimeError(mutant.name)
         self.fates[mutant.name] = {0: "survived", -signal.SIGVTALRM: "timeout"}.get(code, "killed")
+        if self.fates[mutant.name] not in DEAD:
+            print(f"lived: {mutant.name}", flush=True)
         if killer:
             self.killers[mutant.module][killer] += 1
         if len(self.fates) % TOLD_EVERY == 0:

@@ -1,11 +1,13 @@
-"""How many mutants of the reckoning its own tests kill, on a random sample or on all of them.
+"""How many mutants of the reckoning its own tests kill, on random samples or on all of them.
 
 `python -m tests.bench.mutants --sample 400 --seed 1` makes every mutant of service/reckoning in ./mutants (git passes
 over it), draws so many by chance, tries each on the tests of the core that come by it, and prints the survivors with
 what was changed, and the share killed with its 95 % interval (Wilson, "Probable inference", 1927). One that runs far
 longer than its test should is killed; one that no test comes by has lived. Without `--sample` all are tried.
 
-`--only 'gates.*' 'money.*'` keeps to these files, `--only gates.x_refusal__mutmut_3` to one mutant.
+`--only 'gates.*' 'money.*'` keeps to these files, `--only gates.x_refusal__mutmut_3` to one mutant; `--plain`
+leaves the property tests out, which takes a part of the time and can only find more that live. Broken off (Ctrl-C) it
+tells what it has.
 
 They are tried in the order they are drawn, so a run that is broken off has tried a fair sample too. A survivor that no
 test could tell from the original stands in equivalent_mutants.txt with the reason; it counts as lived, and the share of
@@ -136,21 +138,28 @@ def main() -> None:
     """Draw, try, and tell."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--sample", type=int, help="how many to draw; all when left out")
-    asked.add_argument("--seed", type=int, default=1, help="of the draw")
+    asked.add_argument("--seed", type=int, nargs="+", default=[1], help="of the draw; several for as many samples")
+    asked.add_argument("--plain", action="store_true", help="without the property tests: quicker, and kills no more")
     asked.add_argument("--only", nargs="+", default=["*"], help="only those whose name has one of these patterns")
     asked.add_argument("--processes", type=int, default=1, help="how many to try at a time")
     options = asked.parse_args()
     every = made()
     names = sorted(name for name in every if not name.endswith("_orig"))
     names = [name for name in names if any(fnmatch(name, f"service.reckoning.{only}") for only in options.only)]
-    drawn = random.Random(options.seed).sample(names, min(options.sample or len(names), len(names)))
+    many = min(options.sample or len(names), len(names))
+    drawn = {seed: random.Random(seed).sample(names, many) for seed in options.seed}
     import pytest
 
-    trials = Trials([every[name] for name in drawn], options.processes)
-    pytest.main([*PYTEST, *ASKED], plugins=[trials])
+    tried = dict.fromkeys(name for sample in drawn.values() for name in sample)
+    trials = Trials([every[name] for name in tried], options.processes)
+    plain = ("-m", "not hypothesis") if options.plain else ()
+    pytest.main([*PYTEST, *plain, *ASKED], plugins=[trials])
     if trials.broken:
         raise SystemExit("\n".join(["These fail on the code as it is:", *trials.broken]))
-    print(*told(trials.fates, every), sep="\n")
+    for seed, sample in drawn.items():
+        fates = {name: trials.fates[name] for name in sample if name in trials.fates}
+        if fates:
+            print(f"Seed {seed}:", *told(fates, every), sep="\n")
 
 
 if __name__ == "__main__":
