@@ -34,7 +34,7 @@ STAYS: dict[str, tuple[str, ...]] = {
     "supply_use": ("kind",),
     "design": ("key", "name", "state", "document"),
     "maker": ("place", "postal_address", "electronic_address"),
-    "studio": ("name", "time_zone", "currency", "length_unit", "count_unit", "numbers"),
+    "studio": ("name", "time_zone", "currency", "length_unit", "count_unit", "numbers", "language"),
     "stitcher": ("name", "notes"),
     "stitcher_away": ("note",),
     "stitcher_payment": ("key", "kind", "note"),

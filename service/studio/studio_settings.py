@@ -19,6 +19,7 @@ class StudioFacts:
     length_unit: str
     count_unit: str
     numbers: str
+    language: str
     usual_minutes_a_day: int
 
 

@@ -10,6 +10,7 @@ from fastapi import Depends, Path, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from service.errors import NotAllowed, SignInNeeded
+from service.languages.spoken import asked_in, speak
 from service.records.db import Database, Reading, Writing
 from service.records.tables import Studio
 from service.records.unchanged import while_unchanged
@@ -106,8 +107,12 @@ def visit(request: Request) -> Visit:
     secret = secret_of(request)
     with database_of(request).reading() as db:
         studio = _studio(db)
-        if studio is not None:
+        if studio is None:
+            speak(asked_in(request.headers.get("accept-language", "")))
+        else:
             manner.write_as(studio.numbers, studio.length_unit)
+            if not request.url.path.startswith("/api/"):  # scripts are answered in the key
+                speak(studio.language)
         # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
         if scheme.lower() == "bearer" and request.url.path.startswith("/api/"):
             return Visit(person_of_token(db, token.strip()), studio)

@@ -9,6 +9,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.errors import Unreadable
+from service.languages.spoken import KEY, LANGUAGES
 from service.records.db import Reading, Writing
 from service.records.tables import Studio
 from service.records.tables.people import WEEKDAYS
@@ -48,6 +49,7 @@ def write_money(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner)
         count_unit=form.choice("count_unit", LENGTH_UNITS, called="how threads are counted"),
         numbers=form.choice("numbers", codes(manner.offered()), called="how numbers are written", needed=False)
         or kept.numbers,
+        language=form.choice("language", LANGUAGES, called="a language", needed=False) or kept.language,
     )
     rate = form.money_minor("hour_rate", facts.currency or "EUR", called="what an hour costs")
     if rate == 0:
@@ -132,7 +134,8 @@ def _money_page(desk: Desk, db: Reading | Writing, form: Form, status: int = 200
         form=form,
         zones=time_zones(),
         currencies=currencies(),
-        manners=manner.offered(),
+        manners=manner.offered(desk.studio.language if desk.studio else KEY),
+        languages=tuple(LANGUAGES.items()),
         is_charged=charges_of(db) is not None,
     )
 

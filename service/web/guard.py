@@ -13,6 +13,7 @@ from http import HTTPStatus
 from typing import Any
 from urllib.parse import urlsplit
 
+from service.languages import spoken
 from service.web import manner
 
 Scope = dict[str, Any]
@@ -109,6 +110,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         manner.begin()
+        spoken.begin()
         began, status, is_retold = time.perf_counter(), 0, False
 
         async def send_strictly(message: Message) -> None:

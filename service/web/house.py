@@ -8,10 +8,11 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 from sqlmodel import text
 
 from service.errors import NotFound
+from service.languages.spoken import KEY, LANGUAGES
 from service.records.db import Database, sqlite_facts
 from service.studio.backup_rounds import Rounds, newest_backup
 from service.web.deps import Now
-from service.web.render import HTMX_NAME, JOINED, STATIC, htmx_bytes, joined_bytes
+from service.web.render import HTMX_NAME, JOINED, STATIC, htmx_bytes, script_bytes
 
 router = APIRouter(include_in_schema=False)
 YEAR = "public, max-age=31536000, immutable"
@@ -45,9 +46,26 @@ def show_htmx() -> Response:
 @router.get("/static/{name}")
 def show_static(name: str, request: Request) -> Response:
     lasting = YEAR if request.url.query else "no-cache"
-    if name in JOINED:
-        return Response(joined_bytes(name), media_type="text/javascript", headers={"Cache-Control": lasting})
-    path = STATIC / name
-    if path.parent != STATIC or not path.is_file():
+    script, language = _script(name)
+    if script in JOINED or (language != KEY and _is_ours(script)):
+        written = script_bytes(script, language)
+        return Response(written, media_type="text/javascript", headers={"Cache-Control": lasting})
+    if not _is_ours(name):
         raise NotFound("There is no such file.")
-    return FileResponse(path, headers={"Cache-Control": lasting})
+    return FileResponse(STATIC / name, headers={"Cache-Control": lasting})
+
+
+def _script(name: str) -> tuple[str, str]:
+    """A script and the language it is asked in.
+
+    >>> _script("table.de.js"), _script("table.js"), _script("table.xx.js")
+    (('table.js', 'de'), ('table.js', 'en'), ('table.xx.js', 'en'))
+    """
+    bare, _, language = name.removesuffix(".js").rpartition(".")
+    is_asked = name.endswith(".js") and bare and language in LANGUAGES and language != KEY
+    return (f"{bare}.js", language) if is_asked else (name, KEY)
+
+
+def _is_ours(name: str) -> bool:
+    path = STATIC / name
+    return path.parent == STATIC and path.is_file()

@@ -14,6 +14,8 @@ from functools import cache, lru_cache
 from babel import Locale
 from babel.dates import format_date, format_time
 
+from service.languages.spoken import KEY
+
 USUAL = "en_GB"
 OFFERED = (
     *("en_GB", "en_US", "en_IE", "en_AU", "da_DK", "de_DE", "de_AT", "de_CH", "es_ES", "fi_FI", "fr_FR", "fr_CH"),
@@ -143,12 +145,21 @@ def sum_said(amount: Decimal, symbol: str) -> str:
     return f"{symbol}{gap}{written}"
 
 
+def usual_in(language: str) -> str:
+    """The manner that is usual where that language is spoken.
+
+    >>> usual_in("de"), usual_in("en")
+    ('de_DE', 'en_GB')
+    """
+    return next(locale for locale in OFFERED if locale.startswith(f"{language}_"))
+
+
 @cache
-def offered() -> tuple[tuple[str, str], ...]:
-    """The manners to choose from, each with a number and a day written in it."""
+def offered(language: str = KEY) -> tuple[tuple[str, str], ...]:
+    """The manners to choose from, those of the language first, each with a number and a day written in it."""
     number, day = EXAMPLE
     found = []
-    for locale in OFFERED:
+    for locale in sorted(OFFERED, key=lambda locale: not locale.startswith(f"{language}_")):
         decimal, group = marks(locale)
         figures = f"{number:,.1f}".translate({44: group, 46: decimal})
         found.append((locale, f"{Locale.parse(locale).get_display_name()}: {figures}, {_day(day, 'long', locale)}"))

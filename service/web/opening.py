@@ -7,11 +7,13 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
 from service.errors import NotAllowed, TooMany
+from service.languages.spoken import KEY, LANGUAGES, language_now
 from service.records.tables import Studio
 from service.records.tables.studio import LENGTH_UNITS
 from service.studio import sign_in
 from service.studio.passwords import fault_of
 from service.studio.tries import Counted, count
+from service.web import manner
 from service.web.deps import AnyDesk, Desk, Now, Writes
 from service.web.doorway import begin_whole, by_address, let_in, wait_words
 from service.web.forms import Form, Typed
@@ -28,7 +30,7 @@ USUAL_CURRENCY = "EUR"
 def show_first_run(desk: AnyDesk) -> Response:
     if desk.studio is not None:
         return desk.go("/")
-    return _first_run_page(desk, Form())
+    return _first_run_page(desk, Form({"language": language_now()}))
 
 
 @router.post("/first-run")
@@ -47,6 +49,7 @@ def open_studio(desk: AnyDesk, form: Typed, db: Writes, at: Now) -> Response:
         currency=form.choice("currency", codes(currencies()), called="a currency", needed=False) or USUAL_CURRENCY,
         length_unit=form.choice("length_unit", LENGTH_UNITS, called="a unit of length", needed=False) or "cm",
         count_unit=form.choice("count_unit", LENGTH_UNITS, called="how threads are counted", needed=False) or "cm",
+        language=form.choice("language", LANGUAGES, called="a language", needed=False) or KEY,
         created_at=at,
     )
     password = form.values.get("password", "")
@@ -55,6 +58,7 @@ def open_studio(desk: AnyDesk, form: Typed, db: Writes, at: Now) -> Response:
         form.fault("password", fault)
     if form.wrong:
         return _first_run_page(desk, form, 422)
+    studio.numbers = manner.usual_in(studio.language)
     account = sign_in.make_first_owner(db, studio, owner, at)
     assert account.id is not None
     return let_in(
@@ -71,6 +75,7 @@ def _first_run_page(desk: Desk, form: Form, status: int = 200) -> Response:
         "",
         status=status,
         form=form,
+        languages=tuple(LANGUAGES.items()),
         ask_code=not here,
     )
 

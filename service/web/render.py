@@ -4,13 +4,14 @@ import hashlib
 from base64 import b64encode
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from service.languages.spoken import KEY, language_now, mark_of
 from service.web import (
     books_words,
     diary_words,
@@ -30,6 +31,13 @@ HTMX_SHA256 = "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de"
 JOINED = {
     "every-page.js": ("stopline.js", "waiting.js", "sending.js", "leaving.js", "keys.js", "working.js"),
     "at-the-table.js": ("place.js", "band.js", "clock.js", "clock-face.js", "refused.js", "table.js", "keeping.js"),
+}
+MANNERS: dict[str, Any] = {
+    "loader": FileSystemLoader(TEMPLATES),
+    "undefined": StrictUndefined,
+    "trim_blocks": True,
+    "lstrip_blocks": True,
+    "auto_reload": False,
 }
 
 
@@ -61,25 +69,60 @@ def joined_bytes(name: str) -> bytes:
 
 
 @cache
-def static(name: str) -> str:
+def script_bytes(name: str, language: str) -> bytes:
+    """A script as it is sent to a page in that language."""
+    written = joined_bytes(name) if name in JOINED else (STATIC / name).read_bytes()
+    if language == KEY:
+        return written
+    from service.languages.catalogues import messages_of
+    from service.languages.scripts import script_said
+
+    return script_said(written.decode(), messages_of(language).get).encode()
+
+
+def static(name: str, language: str = KEY) -> str:
     """The address of one of our own files, with a digest of its content so that a cache never lies."""
-    content = joined_bytes(name) if name in JOINED else (STATIC / name).read_bytes()
-    digest = hashlib.sha256(content).hexdigest()[:12]
-    return f"/static/{name}?{digest}"
+    return _address(name, language)
 
 
 @cache
-def environment() -> Environment:
-    """The one template environment: everything is escaped, a missing name is an error."""
-    env = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
-    env.globals |= {"static": static, "htmx": htmx_script()}
+def _address(name: str, language: str) -> str:
+    is_script = name.endswith(".js")
+    content = script_bytes(name, language) if is_script else (STATIC / name).read_bytes()
+    digest = hashlib.sha256(content).hexdigest()[:12]
+    named = name if language == KEY or not is_script else f"{name.removesuffix('.js')}.{language}.js"
+    return f"/static/{named}?{digest}"
+
+
+def _speaking(language: str) -> Environment:
+    """An environment whose templates are in another language."""
+    from service.languages import saying
+    from service.languages.catalogues import messages_of
+    from service.languages.templates import Speaking, macros_in
+
+    env = Speaking(**MANNERS, autoescape=True)
+    known = messages_of(language)
+    env.look_up = lambda name, message: known.get(f"{name}|{message}") or known.get(message)
+    env.macros = macros_in(path.read_text(encoding="utf-8") for path in sorted(TEMPLATES.rglob("*.html")))
+    env.filters |= {
+        "said": saying.any_said,
+        "each_said": saying.each_said,
+        "options_said": saying.options_said,
+        "heads_said": saying.heads_said,
+    }
+    return env
+
+
+def environment(language: str = KEY) -> Environment:
+    """The one template environment of a language: everything is escaped, a missing name is an error."""
+    return _environment(language)
+
+
+@cache
+def _environment(language: str) -> Environment:
+    env = Environment(**MANNERS, autoescape=True) if language == KEY else _speaking(language)
+    of_language = partial(static, language=language)
+    env.globals |= {"static": of_language, "htmx": htmx_script(), "marked_as": mark_of(language)}
     env.filters |= {
         **words.FILTERS,
         **hours_words.FILTERS,
@@ -97,7 +140,7 @@ def environment() -> Environment:
 
 def render(template: str, context: Mapping[str, Any], block: str = "") -> str:
     """A whole page, or one of its blocks alone."""
-    page = environment().get_template(template)
+    page = environment(language_now()).get_template(template)
     if not block:
         return page.render(context)
     return "".join(page.blocks[block](page.new_context(dict(context))))

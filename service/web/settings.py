@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from service.languages.spoken import KEY, LANGUAGES
 from service.records.db import sqlite_facts
 from service.records.tables import Studio
 from service.records.tables.studio import LENGTH_UNITS
@@ -34,6 +35,7 @@ def change_settings(desk: OwnerDesk, form: Typed, db: Writes) -> Response:
     length_unit = form.choice("length_unit", LENGTH_UNITS, called="a unit of length")
     count_unit = form.choice("count_unit", LENGTH_UNITS, called="how threads are counted")
     numbers = form.choice("numbers", codes(manner.offered()), called="how numbers and days are written", needed=False)
+    language = form.choice("language", LANGUAGES, called="a language", needed=False) or desk.studio.language
     minutes = form.whole("usual_minutes_a_day", called="the minutes a day", least=1, most=1440)
     if form.wrong or minutes is None:
         return _page(desk, form, 422)
@@ -41,7 +43,8 @@ def change_settings(desk: OwnerDesk, form: Typed, db: Writes) -> Response:
         db.rollback()  # the page asks the one writing connection how it is set
         return _page(desk, form, 409)
     change_studio(
-        db, StudioFacts(name, zone, currency, length_unit, count_unit, numbers or desk.studio.numbers, minutes)
+        db,
+        StudioFacts(name, zone, currency, length_unit, count_unit, numbers or desk.studio.numbers, language, minutes),
     )
     return desk.go("/settings")
 
@@ -55,7 +58,8 @@ def _page(desk: Desk, form: Form, status: int = 200) -> Response:
         form=form,
         zones=time_zones(),
         currencies=currencies(),
-        manners=manner.offered(),
+        manners=manner.offered(desk.studio.language if desk.studio else KEY),
+        languages=tuple(LANGUAGES.items()),
         kept_in="SQLite" if database.is_sqlite else "PostgreSQL",
         facts=sqlite_facts(database),
         backup_age=age_shown(desk.request.app.state.backups, datetime.now(UTC)),
@@ -71,6 +75,7 @@ def _filled(studio: Studio) -> Form:
             "length_unit": studio.length_unit,
             "count_unit": studio.count_unit,
             "numbers": studio.numbers,
+            "language": studio.language,
             "usual_minutes_a_day": str(studio.usual_minutes_a_day),
         }
     )

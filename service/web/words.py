@@ -5,6 +5,7 @@ from datetime import date, datetime
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from service.languages.spoken import said
 from service.web import manner
 
 UM_PER_CM = 10_000
@@ -230,7 +231,7 @@ def unit_of(amount_tenths: int, unit: str) -> str:
     ('knot', 'threads')
     """
     one, many = _UNIT_WORDS.get(unit, (unit, unit))
-    return one if amount_tenths == 10 else many
+    return said(one if amount_tenths == 10 else many)
 
 
 def unit_word(work: HasUnit) -> str:
@@ -312,9 +313,13 @@ def weeks_from(value: date, today: date) -> str:
     days = (value - today).days
     if days == 0:
         return "today"
-    amount = f"{abs(days)} days" if abs(days) < 14 else f"{round(abs(days) / 7)} weeks"
-    amount = "1 day" if abs(days) == 1 else amount
-    return f"in {amount}" if days > 0 else f"{amount} ago"
+    amount = abs(days)
+    if amount == 1:
+        return "in 1 day" if days > 0 else "1 day ago"
+    if amount < 14:
+        return f"in {amount} days" if days > 0 else f"{amount} days ago"
+    weeks = round(amount / 7)
+    return f"in {weeks} weeks" if days > 0 else f"{weeks} weeks ago"
 
 
 def left_of_step(step: HasAmounts) -> str:

@@ -11,6 +11,7 @@ from markupsafe import Markup
 from sqlmodel import col, select
 
 from service.drawing.chance import DOUBTFUL, UNSURE
+from service.languages.spoken import language_now
 from service.reckoning.hours_left import HoursLeft
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
@@ -109,7 +110,13 @@ def show_work_table(
         "table",
         block="found",
         rows=_rows(desk, db, pieces, left, None if asked.state else plan),
-        line=partial(_line, state=asked.state, today=today, written=manner.locale_now(), for_owner=person.is_owner),
+        line=partial(
+            _line,
+            state=asked.state,
+            today=today,
+            written=f"{language_now()} {manner.locale_now()}",
+            for_owner=person.is_owner,
+        ),
         unforeseen=[] if asked.state else [why for why in unforeseen if why],
         mostly_guesses=bool(pieces) and learning.newest(db).mostly_guesses,
         further=_mark(pieces[-1], asked) if more else "",

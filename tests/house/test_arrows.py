@@ -13,11 +13,12 @@ MODULES = sorted(path.relative_to(TOP) for path in (TOP / "service").rglob("*.py
 MAY_IMPORT = {
     "reckoning": {"reckoning"},
     "errors": set(),
+    "languages": {"languages"},
     "records": {"records", "reckoning", "errors"},
     "drawing": {"drawing", "reckoning"},
     "papers": {"papers", "reckoning"},
     "studio": {"studio", "records", "reckoning", "errors"},
-    "web": {"web", "studio", "records", "drawing", "papers", "reckoning", "errors"},
+    "web": {"web", "studio", "records", "drawing", "papers", "reckoning", "errors", "languages"},
     "settings": {"records"},
     "app": {"web", "studio", "records", "reckoning", "settings", "errors"},
     "serving": {"app", "studio", "records", "settings", "errors"},

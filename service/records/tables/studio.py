@@ -8,6 +8,7 @@ from sqlmodel import Field, SQLModel
 from service.records.tables.columns import Instant, Whole, between, one_of, said
 
 LENGTH_UNITS = ("cm", "in")
+SPOKEN = ("en", "de")
 
 
 class Studio(SQLModel, table=True):
@@ -20,6 +21,7 @@ class Studio(SQLModel, table=True):
         CheckConstraint("length(currency) = 3", name="currency_code"),
         one_of("length_unit", LENGTH_UNITS),
         one_of("count_unit", LENGTH_UNITS),
+        one_of("language", SPOKEN),
         between("usual_minutes_a_day", 1, 1440),
     )
 
@@ -30,6 +32,7 @@ class Studio(SQLModel, table=True):
     length_unit: str = "cm"
     count_unit: str = "cm"
     numbers: str = Field(default="en_GB", sa_column_kwargs={"server_default": "en_GB"})
+    language: str = Field(default="en", sa_column_kwargs={"server_default": "en"})
     usual_minutes_a_day: int = Field(default=90, sa_type=Whole)
     is_demo: bool = False
     second_step_needed: bool = Field(default=False, sa_column_kwargs={"server_default": text("false")})

@@ -1,0 +1,1 @@
+"""The languages of pages and papers: English is the key, each other one has a catalogue."""

@@ -1,0 +1,53 @@
+"""The catalogues: one folder a language, one PO file an area, read when the language is first spoken."""
+
+from functools import cache
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.pofile import read_po
+
+from service.languages.spoken import KEY
+
+FOLDER = Path(__file__).resolve().parent
+SENTENCES = "sentences-"
+"""Areas whose messages are made by the program while it runs; those of the others stand in templates and scripts."""
+
+
+def files_of(language: str) -> list[Path]:
+    """The files of a language, those of sentences first."""
+    return sorted((FOLDER / language).glob("*.po"), key=lambda path: (not path.stem.startswith(SENTENCES), path.stem))
+
+
+def read(path: Path, language: str) -> Catalog:
+    """One file."""
+    with path.open("rb") as file:
+        return read_po(file, locale=language, charset="utf-8")
+
+
+@cache
+def messages_of(language: str) -> dict[str, str]:
+    """Every translated message; one for a single template or module stands under that name, a bar and the English."""
+    return _translated(language, files_of(language))
+
+
+@cache
+def sentences_of(language: str) -> dict[str, str]:
+    """The translated messages that the program makes while it runs."""
+    return _translated(language, [path for path in files_of(language) if path.stem.startswith(SENTENCES)])
+
+
+def _translated(language: str, paths: list[Path]) -> dict[str, str]:
+    if language == KEY:
+        return {}
+    found: dict[str, str] = {}
+    for path in paths:
+        for message in read(path, language):
+            if message.id and message.string and isinstance(message.id, str) and isinstance(message.string, str):
+                found.setdefault(f"{message.context}|{message.id}" if message.context else message.id, message.string)
+    return found
+
+
+def kept_anew() -> None:
+    """Forget what was read, for whoever has changed a file."""
+    messages_of.cache_clear()
+    sentences_of.cache_clear()

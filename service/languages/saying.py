@@ -1,0 +1,205 @@
+"""A sentence that the program made in English, in another language: found whole, or by what never changes in it.
+
+A sentence with figures and names in it is matched with the message whose places they fill. What fills a place is
+translated too where it is a message itself, unless the place is one for what somebody typed.
+"""
+
+import html
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache, cached_property, lru_cache
+from typing import Any
+
+from markupsafe import Markup
+
+from service.languages.catalogues import sentences_of
+from service.languages.places import LETTERS, MARK, is_typed
+from service.languages.spoken import KEY, language_now, said
+
+FEW_LETTERS = 6
+"""A pattern with fewer letters of its own is only taken when all that fills it is a figure or known."""
+DEEPEST = 4
+SENTENCE_ENDS = re.compile(r"(?<=[.!?:;]) ")
+PARTS = (SENTENCE_ENDS, re.compile(r"; "), re.compile(r", "), re.compile(r" · "))
+FIGURE = re.compile(r"[^A-Za-z]*\d[^A-Za-z]*[A-Za-z²]{0,3}")
+IN_DRAWING = re.compile(r"(?P<before>>|(?:aria-label|title)=\")(?P<words>[^<>\"]*[A-Za-z][^<>\"]*)(?=<|\")")
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """A message with places, and its translation."""
+
+    message: str
+    translation: str
+
+    @cached_property
+    def letters(self) -> int:
+        """How many letters it has of its own."""
+        return len(LETTERS.findall(MARK.sub("", self.message)))
+
+    @cached_property
+    def whole(self) -> re.Pattern[str]:
+        """What a sentence made from it looks like; a place that stands twice is filled alike."""
+        written, at, seen = "", 0, set[str]()
+        for mark in MARK.finditer(self.message):
+            place = mark["place"]
+            written += re.escape(self.message[at : mark.start()])
+            written += f"(?P={place})" if place in seen else f"(?P<{place}>.*?)"
+            seen.add(place)
+            at = mark.end()
+        return re.compile(written + re.escape(self.message[at:]), re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Sayings:
+    """All that can be said in one language: whole sentences, and patterns by their first or last word."""
+
+    exact: dict[str, str]
+    first: dict[str, list[Pattern]]
+    last: dict[str, list[Pattern]]
+    others: list[Pattern]
+
+    def patterns_for(self, sentence: str) -> Iterator[Pattern]:
+        """The patterns that a sentence may be made from, those with the most letters first."""
+        words = sentence.split()
+        found = [*self.first.get(words[0], ()), *self.last.get(words[-1], ()), *self.others]
+        return iter(sorted(found, key=lambda pattern: -pattern.letters))
+
+
+@cache
+def sayings(language: str) -> Sayings:
+    """What can be said in that language."""
+    return sayings_of(sentences_of(language))
+
+
+def sayings_of(messages: Mapping[str, str]) -> Sayings:
+    """The same of a catalogue's messages."""
+    found = Sayings({}, {}, {}, [])
+    for key, translation in messages.items():
+        message = key.rpartition("|")[2] if "|" in key else key
+        if not MARK.search(message):
+            found.exact.setdefault(message, translation)
+            continue
+        pattern = Pattern(message, translation)
+        words = message.split()
+        if not MARK.search(words[0]):
+            found.first.setdefault(words[0], []).append(pattern)
+        elif not MARK.search(words[-1]):
+            found.last.setdefault(words[-1], []).append(pattern)
+        else:
+            found.others.append(pattern)
+    return found
+
+
+@lru_cache(maxsize=16_384)
+def said_in(language: str, sentence: str) -> str:
+    """The sentence in that language; one that is in no catalogue stays as it is."""
+    return sentence if language == KEY else told(sayings(language), sentence)
+
+
+def told(known: Sayings, sentence: str) -> str:
+    """The same by a catalogue.
+
+    >>> known = sayings_of({"{done} of {all} are done": "{done} von {all} sind fertig", "hem": "Saum"})
+    >>> told(known, "3 of 12 are done"), told(known, "Hem"), told(known, "Ivy's gown")
+    ('3 von 12 sind fertig', 'Saum', "Ivy's gown")
+    """
+    stripped = sentence.strip()
+    found = _said(known, stripped, DEEPEST)
+    if found is None:
+        return sentence
+    before, _, after = sentence.partition(stripped)
+    return f"{before}{found}{after}"
+
+
+def _said(known: Sayings, sentence: str, deep: int) -> str | None:
+    """The translation of a whole sentence or of its parts; nothing where none of them is known."""
+    if not sentence or not LETTERS.search(sentence) or deep == 0:
+        return None
+    found = _whole(known, sentence, deep)
+    if found is not None:
+        return found
+    for ends in PARTS:
+        parts = ends.split(sentence)
+        if len(parts) > 1:
+            told = [_whole(known, part, deep - 1) for part in parts]
+            if any(each is not None for each in told):
+                breaks = ends.findall(sentence)
+                rest = [
+                    each if each is not None else _said(known, part, deep - 1) or part
+                    for each, part in zip(told, parts, strict=True)
+                ]
+                return "".join(word for pair in zip(rest, [*breaks, ""], strict=True) for word in pair)
+    return None
+
+
+def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
+    if not LETTERS.search(sentence) or deep == 0:
+        return None
+    found = known.exact.get(sentence)
+    if found is not None:
+        return found
+    lowered = known.exact.get(sentence[:1].lower() + sentence[1:])
+    if lowered is not None:
+        return lowered[:1].upper() + lowered[1:]
+    if sentence.endswith(".") and (bare := known.exact.get(sentence[:-1])) is not None:
+        return f"{bare}."
+    for pattern in known.patterns_for(sentence):
+        match = pattern.whole.fullmatch(sentence)
+        if match is not None and (filled := _filled(known, pattern, match.groupdict(), deep)) is not None:
+            return filled
+    return None
+
+
+def _filled(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -> str | None:
+    told: dict[str, str] = {}
+    for place, value in places.items():
+        is_weak = pattern.letters < FEW_LETTERS
+        translated = None if is_typed(place) else (_whole if is_weak else _said)(known, value, deep - 1)
+        if translated is None and is_weak and not FIGURE.fullmatch(value):
+            return None
+        told[place] = value if translated is None else translated
+    return MARK.sub(lambda mark: told.get(mark["place"], mark[0]), pattern.translation)
+
+
+def any_said(value: Any) -> Any:
+    """Whatever a template shows: text of ours said, the words in a drawing said, all else as it is."""
+    if type(value) is str:
+        return said(value)
+    if isinstance(value, Markup) and value.startswith(("<svg", "<span")):
+        return Markup(drawing_said(value))  # noqa: S704 (a drawing of our own, its words escaped again)
+    return value
+
+
+def each_said(value: Any) -> Any:
+    """The same for whatever holds several."""
+    if isinstance(value, tuple):
+        return tuple(each_said(part) for part in value)
+    return [each_said(part) for part in value] if isinstance(value, list) else any_said(value)
+
+
+def options_said(value: Any) -> Any:
+    """The same for choices: the first of each is what is sent, not shown."""
+    if isinstance(value, list | tuple):
+        return [(option[0], *(any_said(part) for part in option[1:])) for option in value]
+    return value
+
+
+def heads_said(value: Any) -> Any:
+    """The same for the heads of a ledger: the second of a pair says how its column lies."""
+    if isinstance(value, list | tuple):
+        return [any_said(head) if isinstance(head, str) else (any_said(head[0]), *head[1:]) for head in value]
+    return value
+
+
+def drawing_said(drawing: str) -> str:
+    """A drawing with its words said in the language that is spoken now."""
+    language = language_now()
+    if language == KEY:
+        return str(drawing)
+
+    def word(found: re.Match[str]) -> str:
+        return found["before"] + html.escape(said_in(language, html.unescape(found["words"])))
+
+    return IN_DRAWING.sub(word, str(drawing))

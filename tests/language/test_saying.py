@@ -1,0 +1,78 @@
+"""A sentence of the program in another language: whole, by its places, by its parts; what was typed stays."""
+
+import pytest
+from markupsafe import Markup
+
+from service.languages.places import faults_of
+from service.languages.saying import drawing_said, each_said, heads_said, options_said, sayings_of, told
+from service.languages.spoken import asked_in, language_now, said, speak
+
+KNOWN = sayings_of(
+    {
+        "finished": "fertig",
+        "the shelf": "dem Regal",
+        "thread": "Faden",
+        "{part_name}: from {hands} to {hands_2}": "{part_name}: von {hands} an {hands_2}",
+        "{done} of {whole} are done.": "{done} von {whole} sind fertig.",
+        "Nothing was changed.": "Nichts wurde geändert.",
+        "{row_name} is {state} already.": "{row_name} ist schon {state}.",
+        "for {days} days": "seit {days} Tagen",
+        "{done} of {all}": "{done} von {all}",
+        "must be at least {least}, not {value}": "muss mindestens {least} sein, nicht {value}",
+        "must be at least {least} threads, not {value}": "braucht mindestens {least} Fäden, nicht {value}",
+    }
+)
+
+
+@pytest.mark.parametrize(
+    ("english", "german"),
+    [
+        ("finished", "fertig"),
+        ("Finished", "Fertig"),
+        ("12.5 of 20 are done.", "12.5 von 20 sind fertig."),
+        ("Hem: from the shelf to Tilly", "Hem: von dem Regal an Tilly"),
+        ("finished: from the shelf to finished", "finished: von dem Regal an fertig"),  # the part's name was typed
+        ("thread is finished already.", "thread ist schon fertig."),
+        ("3 of 4 are done. Nothing was changed.", "3 von 4 sind fertig. Nichts wurde geändert."),
+        (
+            "must be at least 3 threads, not 2",
+            "braucht mindestens 3 Fäden, nicht 2",
+        ),  # the one with more letters of its own
+        (" for 3 days ", " seit 3 Tagen "),
+        ("3 of 12", "3 von 12"),
+        ("Front of Ivy", "Front of Ivy"),  # too few letters to be sure, and no figure in it
+        ("Something that nobody translated", "Something that nobody translated"),
+        ("12 × 40", "12 × 40"),
+    ],
+)
+def test_a_sentence_is_said_by_the_message_it_was_made_from(english: str, german: str) -> None:
+    assert told(KNOWN, english) == german
+
+
+def test_in_english_everything_stays_as_it_is() -> None:
+    speak("en")
+    assert said("finished") == "finished"
+    assert each_said([("a", "b"), 3]) == [("a", "b"), 3]
+    assert options_said([("finished", "Finished")]) == [("finished", "Finished")]
+    assert heads_said(["Day", ("Sum", "amount")]) == ["Day", ("Sum", "amount")]
+    assert drawing_said(Markup("<svg><title>Hem</title></svg>")) == "<svg><title>Hem</title></svg>"
+
+
+def test_a_language_that_nobody_knows_is_english() -> None:
+    speak("xx")
+    assert language_now() == "en"
+    assert asked_in("xx,de-CH;q=0.8") == "de"
+
+
+@pytest.mark.parametrize(
+    ("english", "german", "faults"),
+    [
+        ("For <1>{client}</1>", "Für <1>{client}</1>", []),
+        ("<1>Days</1> and <2>hours</2>", "<2>Stunden</2> und <1>Tage</1>", []),
+        ("For <1>{client}</1>", "Für {kunde}", ["<1> is missing", "{client} is missing", "</1> is missing", "{kunde} is not in the English"]),
+        ("<1>a</1> <2>b</2>", "<1>a<2></1>b</2>", ["</1> closes what is not open", "</2> closes what is not open"]),
+        ("a < b", "a <b> b", ["> stands alone"]),
+    ],
+)  # fmt: skip
+def test_a_translation_with_other_places_or_signs_is_found(english: str, german: str, faults: list[str]) -> None:
+    assert faults_of(english, german) == faults

@@ -1,0 +1,251 @@
+"""Every page and paper of the demo in English and in another language, and what of them is the same in both.
+
+`python -m tests.language.walk` tells what is left to be translated, page by page; `--only /garments` looks at those alone,
+`--keep FOLDER` keeps the demo it made there for the next time.
+"""
+
+import argparse
+import io
+import re
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from html.parser import HTMLParser
+from pathlib import Path
+
+import httpx2
+from fastapi.routing import APIRoute, iter_route_contexts
+from pypdf import PdfReader
+from sqlmodel import SQLModel, select
+
+from service.languages.runs import SAID
+from service.records.db import Database, open_database
+from service.records.tables import Studio
+from service.studio.demo import DEMO_EMAILS
+from service.web.manner import usual_in
+from tests.filled import demo_in
+from tests.serving import serving
+from tests.web.asking import Here, make_ready
+
+ALIKE = Path(__file__).with_name("alike.txt")
+NOT_PAGES = ("/api/", "/static/", "/openapi.json", "/health", "/keeping-worker.js", "/come-in/", "/calendar/")
+NOT_PAGE_ENDINGS = (".svg", ".js", ".zip", "/text", "/out", "/take-out")
+KEYS = frozenset(
+    [
+        "state",
+        "kind",
+        "role",
+        "operation",
+        "unit",
+        "system",
+        "way",
+        "direction",
+        "owner",
+        "currency",
+        "time_zone",
+        "length_unit",
+        "count_unit",
+        "numbers",
+        "language",
+        "side",
+        "work_direction",
+        "loop_direction",
+        "side_worked",
+        "bundle_choice",
+        "left_over_way",
+        "depth_choice",
+        "wearer",
+        "sex",
+        "due",
+        "how",
+        "action",
+        "object_kind",
+        "cloth_role",
+        "weekday",
+        "what",
+        "from_end",
+        "pass_words",
+        "bundle_sizes",
+        "source",
+        "told",
+        "words_kind",
+        "method",
+    ]
+)
+"""Columns whose text is a key that the program shows in words of its own."""
+WORD = re.compile(r"[^\W\d_]{2,}")
+READ_TYPES = ("text/html", "application/pdf", "text/csv", "text/calendar")
+
+
+class Words(HTMLParser):
+    """All that is read or heard on a page, piece by piece."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found: list[str] = []
+        self.hidden = ""
+        self.language = ""
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = dict(attrs)
+        if tag == "html":
+            self.language = given.get("lang") or ""
+        if tag in {"script", "style", "textarea"}:
+            self.hidden = tag
+        self.found += [value for name, value in attrs if name in SAID and value]
+        if tag == "input" and given.get("type") in {"submit", "button"}:
+            self.found.append(given.get("value") or "")
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == self.hidden:
+            self.hidden = ""
+
+    def handle_data(self, data: str) -> None:
+        if not self.hidden and data.strip():
+            self.found.append(" ".join(data.split()))
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What an address answered: its kind, and all the words in it."""
+
+    status: int
+    kind: str
+    language: str
+    words: tuple[str, ...]
+
+
+def answered(answer: httpx2.Response) -> Answered:
+    """The words of an answer."""
+    kind = answer.headers.get("content-type", "").partition(";")[0]
+    if kind == "text/html":
+        page = Words(answer.text)
+        return Answered(answer.status_code, kind, page.language, tuple(page.found))
+    if kind == "application/pdf":
+        pages = PdfReader(io.BytesIO(answer.content)).pages
+        lines = [line.strip() for page in pages for line in page.extract_text().splitlines()]
+        return Answered(answer.status_code, kind, "", tuple(lines))
+    if kind in READ_TYPES:
+        return Answered(answer.status_code, kind, "", tuple(re.split(r"[\r\n,:]+", answer.text)))
+    return Answered(answer.status_code, kind, "", ())
+
+
+def addresses(database: Database, here: Here) -> list[str]:
+    """Every address that is answered with a page, a paper or a file to read."""
+    from service.app import create_app
+
+    found = set()
+    for context in iter_route_contexts(create_app(database).routes):
+        route = context.route
+        if isinstance(route, APIRoute) and "GET" in (route.methods or ()):
+            path = str(getattr(context, "path", route.path))
+            if not path.startswith(NOT_PAGES) and not path.endswith(NOT_PAGE_ENDINGS) and "{secret}" not in path:
+                found.add(here.address_of(path))
+    return sorted(found)
+
+
+def typed(database: Database) -> list[str]:
+    """All that people typed into the demo, longest first."""
+    found: set[str] = set()
+    with database.reading() as db:
+        for table in SQLModel.metadata.sorted_tables:
+            columns = [c for c in table.columns if c.type.python_type is str and c.name not in KEYS]
+            for column in columns:
+                for (value,) in db.execute(select(column).distinct()):
+                    if isinstance(value, str) and value:
+                        found |= {value, *(" ".join(line.split()) for line in value.splitlines())}
+    found |= {quoted for text in list(found) if "\n" in text for quoted in re.findall(r'"([^"\n]+)"', text)}
+    return sorted((text for text in found if WORD.search(text)), key=len, reverse=True)
+
+
+def alike() -> frozenset[str]:
+    """The words that are the same in both languages."""
+    lines = ALIKE.read_text(encoding="utf-8").splitlines()
+    return frozenset(line for line in lines if line and not line.startswith("#"))
+
+
+class Untranslated:
+    """Tells of a text that is the same in both languages whether it should not be."""
+
+    def __init__(self, data: list[str]) -> None:
+        whole = frozenset(data)
+        self.whole = whole
+        self.inside = [text for text in data if len(text) > 3]
+        self.alike = alike()
+
+    def rest(self, text: str) -> list[str]:
+        """The words of a text that are neither typed by somebody nor alike in both languages."""
+        if text in self.whole or text in self.alike:
+            return []
+        left = text
+        for data in self.inside:
+            if data in left:
+                left = left.replace(data, " ")
+        for words in sorted(self.alike, key=len, reverse=True):
+            if words in left:
+                left = re.sub(rf"(?<!\w){re.escape(words)}(?!\w)", " ", left)
+        return WORD.findall(left)
+
+
+def walk(database: Database, language: str, *, only: str = "") -> Iterator[tuple[str, Answered, Answered]]:
+    """Every address as it is answered in English and in that language, to the owner, and the window to its client."""
+    with database.writing() as db:
+        here = make_ready(db)
+    found = [each for each in addresses(database, here) if each.startswith(only)]
+    told: dict[str, list[Answered]] = {}
+    for spoken in ("en", language):
+        with database.writing() as db:
+            studio = db.get_one(Studio, 1)
+            studio.language, studio.numbers = spoken, usual_in(spoken)
+            db.add(studio)
+        with (
+            serving(database) as live,
+            closing(live.signed_in(DEMO_EMAILS["edda"])) as owner,
+            closing(live.visitor()) as client,
+        ):
+            client.post(f"/window/in/{here.window}")
+            for address in found:
+                asking = client if address.startswith(("/window", "/login", "/first-run")) else owner
+                told.setdefault(address, []).append(answered(asking.get(address)))
+    for address in found:
+        english, other = told[address]
+        yield address, english, other
+
+
+def untranslated(database: Database, language: str, *, only: str = "") -> Iterator[tuple[str, str, list[str]]]:
+    """Every text that is the same in both languages and should not be: its address, the text, the words in it."""
+    judge = Untranslated(typed(database))
+    for address, english, other in walk(database, language, only=only):
+        before = frozenset(english.words)
+        for text in dict.fromkeys(other.words):
+            if text in before and (rest := judge.rest(text)):
+                yield address, text, rest
+
+
+def main() -> None:
+    """Tell what is left."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--language", default="de")
+    asked.add_argument("--only", default="", help="addresses that begin so")
+    asked.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()) / "stopline-demo-walk")
+    given = asked.parse_args()
+    given.keep.mkdir(exist_ok=True)
+    made = demo_in(given.keep)
+    with tempfile.TemporaryDirectory() as folder:
+        shutil.copytree(made.parent, Path(folder) / "demo")
+        database = open_database(f"sqlite:///{Path(folder) / 'demo' / made.name}")
+        seen: dict[str, list[str]] = {}
+        for address, text, _ in untranslated(database, given.language, only=given.only):
+            seen.setdefault(text, []).append(address)
+        for text, where in seen.items():
+            print(f"{where[0]} ({len(where)}): {text}")
+        print(f"{len(seen)} texts are the same in both languages")
+        database.close()
+
+
+if __name__ == "__main__":
+    main()
