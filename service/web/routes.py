@@ -44,6 +44,7 @@ from service.web import (
     first_run,
     garments,
     guesses,
+    guide,
     handing_over,
     handovers,
     history,
@@ -83,7 +84,7 @@ from service.web import (
 
 PAGES = (
     *(photos, history),
-    *(first_run, design_ready, changed, keys),
+    *(first_run, design_ready, changed, keys, guide),
     *(handing_over, handovers),
     *(sign_in, again, come_in, account, second_step, accounts, opening),
     *(house, work_table, finding, settings, backups, stitchers, clients, commissions),
