@@ -29,7 +29,7 @@ PHONE: ViewportSize = {"width": 390, "height": 844}
 PARTS = 3  # the walk is cut in as many, to go side by side
 LEAST_REFUSED = 10
 MOST_FILES, MOST_BYTES = 10, 30_000
-PICTURE = re.compile(r"/photos/\d+/\d+")
+PICTURE = re.compile(r"/photos/\d+/\d+|/static/walk-\w+\.webp")
 FIND_FORM = """() => {
     const worded = "input:is([type=text], [type=email], [type=password], [inputmode], :not([type])), textarea";
     const form = [...document.querySelectorAll("main form[method=post]")].find(each => each.querySelector(worded));
