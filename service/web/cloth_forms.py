@@ -95,6 +95,9 @@ def swatch_from(form: Form, studio: Studio) -> list[SwatchLength]:
             before = _swatch_length(form, studio, f"{system}-{at}-before", "the length before washing")
             after = _swatch_length(form, studio, f"{system}-{at}-after", "the length after washing")
             lengths.append(SwatchLength(system, before, after))
+    for field, sentence in form.errors.items():
+        system, at, _ = field.split("-")
+        form.errors[field] = f"{system.capitalize()}, length {at}: {sentence[:1].lower()}{sentence[1:]}"
     return lengths
 
 

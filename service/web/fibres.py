@@ -55,8 +55,8 @@ def keep_maker(desk: OwnerDesk, form: Typed, db: Writes) -> Response:
 
 
 def _share(form: Form, row: int) -> FibreShare | None:
-    fibre = form.text(f"fibre-{row}", called="the fibre", most=60, needed=bool(form.raw(f"share-{row}")))
-    share = form.decimal(f"share-{row}", called="its percent", most=100, above=True, needed=bool(fibre))
+    fibre = form.text(f"fibre-{row}", called=f"fibre {row}", most=60, needed=bool(form.raw(f"share-{row}")))
+    share = form.decimal(f"share-{row}", called=f"the share of fibre {row}", most=100, above=True, needed=bool(fibre))
     return FibreShare(fibre, round(share * 100)) if fibre and share is not None else None
 
 

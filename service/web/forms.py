@@ -41,6 +41,12 @@ class Form:
         """Whether anything typed cannot be taken."""
         return bool(self.errors)
 
+    @property
+    def faults(self) -> list[tuple[str, str]]:
+        """What is wrong, field and sentence, in the order in which the fields stand on the page."""
+        order = {name: at for at, name in enumerate(self.values)}
+        return sorted(self.errors.items(), key=lambda fault: order.get(fault[0], len(order)))
+
     def fault(self, field: str, sentence: str) -> None:
         """Note the first fault of a field."""
         self.errors.setdefault(field, sentence)
@@ -102,6 +108,8 @@ class Form:
         self, field: str, *, called: str, least: int = 0, most: int = 1_000_000, needed: bool = True
     ) -> int | None:
         """A whole number from `least` to `most`."""
+        if (typed := self.raw(field)) and _number(typed) is None:
+            self.fault(field, f"Enter {called} as a number, like 12.")
         value = self.decimal(field, called=called, least=least, most=most, needed=needed)
         if value is not None and value != value.to_integral_value():
             self.fault(field, f"{_upper(called)} must be a whole number.")

@@ -232,14 +232,14 @@ def test_a_washed_swatch_tells_the_shrinkage_and_asks_for_a_count(owner: httpx2.
 @pytest.mark.parametrize(
     ("typed", "field", "sentence"),
     [
-        ({}, "warp-1-before", "Enter the length before washing."),
-        ({"weft-1-before": ""}, "weft-1-before", "Enter the length before washing."),
-        ({"warp-1-after": ""}, "warp-1-after", "Enter the length after washing."),
-        ({"warp-2-before": "50"}, "warp-2-after", "Enter the length after washing."),
+        ({}, "warp-1-before", "Warp, length 1: enter the length before washing."),
+        ({"weft-1-before": ""}, "weft-1-before", "Weft, length 1: enter the length before washing."),
+        ({"warp-1-after": ""}, "warp-1-after", "Warp, length 1: enter the length after washing."),
+        ({"warp-2-before": "50"}, "warp-2-after", "Warp, length 2: enter the length after washing."),
         ({"warp-1-after": "5"}, "warp-1-after", "A change of -90 % cannot be right for cloth: measure again."),
-        ({"weft-1-after": "0"}, "weft-1-after", "Length after washing must be above 0."),
-        ({"weft-1-after": "x"}, "weft-1-after", "Enter the length after washing as a number"),
-        ({"weft-1-after": "5000"}, "weft-1-after", "Length after washing must be at most 390."),
+        ({"weft-1-after": "0"}, "weft-1-after", "Weft, length 1: length after washing must be above 0."),
+        ({"weft-1-after": "x"}, "weft-1-after", "Weft, length 1: enter the length after washing as a number"),
+        ({"weft-1-after": "5000"}, "weft-1-after", "Weft, length 1: length after washing must be at most 390."),
     ],
 )
 def test_a_swatch_that_cannot_be_comes_back_at_its_field(

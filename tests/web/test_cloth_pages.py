@@ -33,6 +33,11 @@ def test_a_cloth_is_written_down_counted_and_found(owner: httpx2.Client, live: L
     assert holds(live)
 
 
+def test_what_is_wrong_is_told_in_the_order_of_the_page(owner: httpx2.Client) -> None:
+    answer = owner.post("/cloth", data={"name": "", "fibre": "", "width": "wide", "weight": "light"})
+    assert re.findall(r'<li><a href="#f-(\w+)"', answer.text) == ["name", "fibre", "width", "weight"]
+
+
 @pytest.mark.parametrize(
     ("typed", "sentence"),
     [
