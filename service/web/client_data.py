@@ -84,7 +84,9 @@ def _page(desk: Desk, db: Reading | Writing, client_id: int, form: Form, status:
         status=status,
         form=form,
         client=client_with(db, client_id),
-        kept=[(word.replace("_", " "), len(rows)) for word, rows in everything.items() if word != "client"],
+        kept=[
+            (word.replace("_", " ").capitalize(), len(rows)) for word, rows in everything.items() if word != "client"
+        ],
         is_erased=client_id in client_data.erased_numbers(db),
     )
 

@@ -3,6 +3,7 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from service.records.queries.commissions import commissions_of
 from service.records.queries.people import clients_by_name, every_client
 from service.records.tables import Client
 from service.studio import clients
@@ -46,7 +47,8 @@ def add_client(desk: OwnerDesk, form: Typed, db: Writes, at: Now) -> Response:
 
 @router.get("/{client_id}")
 def show_client(desk: OwnerDesk, db: Reads, client_id: Id) -> Response:
-    return desk.page("people/client.html", "people", client=clients.client_with(db, client_id))
+    client = clients.client_with(db, client_id)
+    return desk.page("people/client.html", "people", client=client, commissions=commissions_of(db, client_id))
 
 
 @router.get("/{client_id}/change")

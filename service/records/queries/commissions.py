@@ -51,6 +51,13 @@ def commissions_by_day(
     return [CommissionLine(*row) for row in rows]
 
 
+def commissions_of(db: Reading, client_id: int) -> list[CommissionLine]:
+    """Every commission of one client, the latest day first."""
+    found = _lines().where(col(Commission.client_id) == client_id)
+    ordered = found.order_by(col(Commission.wanted_on).desc(), col(Commission.id).desc())
+    return [CommissionLine(*row) for row in db.execute(ordered)]
+
+
 def every_commission(db: Reading) -> list[CommissionLine]:
     """Every commission, whatever its state, by the day wanted."""
     found = _lines().order_by(col(Commission.wanted_on), col(Commission.id))
