@@ -24,6 +24,7 @@ from service.records.db import Database, is_out_of_room
 from service.records.photo_store import PhotoStore, folder_beside, store_beside
 from service.studio.foresight import Foresight
 from service.studio.rates import Learning
+from service.studio.turns import Turns
 from service.web import routes
 from service.web.again import ProofNeeded, ask_again, second_step_first, sign_in_first
 from service.web.deps import FirstRunNeeded, SecondStepNeeded
@@ -32,6 +33,7 @@ from service.web.last_seen import WRITTEN_EVERY_S, LastSeen
 from service.web.openapi import Described
 from service.web.problems import plain_answer, refuse, wants_json
 from service.web.render import environment
+from service.web.straight import Straight
 from service.web.undo import Offers
 
 NO_ROOM = "The disk that the studio's book lies on is full or cannot be written just now. Nothing was changed."
@@ -52,6 +54,7 @@ async def lifespan(app: FastAPI) -> AsyncIterator[None]:
     yield
     ready.cancel()
     noting.cancel()
+    app.state.turns.close()
     app.state.seen.write(app.state.database)
     app.state.database.close()
 
@@ -91,6 +94,7 @@ def create_app(
     app.state.first_run_code = first_run_code
     app.state.https = https
     app.state.seen = LastSeen()
+    app.state.turns = Turns(database)
     app.state.offers = Offers()
     app.state.tries = MovingWindowRateLimiter(MemoryStorage())
     app.state.learning = Learning()
@@ -101,6 +105,8 @@ def create_app(
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=MOST_BODY_BYTES)
     # Pages are mostly drawings, which shrink to a tenth.
     app.add_middleware(GZipMiddleware, minimum_size=1500, compresslevel=5)
+    # What it cannot keep at once goes on through all the layers within it.
+    app.add_middleware(Straight)
     app.add_middleware(Guard, hosts=tuple(hosts), https=https, answer=plain_answer)
     return app
 

@@ -147,8 +147,8 @@ def add_plainly(connection: Connection, person: Person, step_id: int, ask: Tally
 
 def decide(connection: Connection, person: Person, held: Held, ask: TallyAsk, at: datetime) -> Count:
     """What is to be written for a count, or its refusal; nothing is written."""
-    change = _checked(connection, held.line, ask, at)
-    body = _digest(person, held.line, ask)
+    change = checked(connection, held.line, ask, at)
+    body = digest_of(person, held.line, ask)
     if held.seen is not None:
         if held.seen != body:
             raise Conflict(KEY_USED)
@@ -157,7 +157,11 @@ def decide(connection: Connection, person: Person, held: Held, ask: TallyAsk, at
     _check_not_countered(connection, ask)
     overruled = _check_gates(person, [line.state for line in held.lines], held.place, ask)
     amounts = moved(held.lines, held.place, change, more_on_cloth=ask.more_on_cloth, unpicked=ask.kind == "unpick")
-    row = _row(person, held, ask, at) | {"counted_tenths": abs(change), "body_sha256": body, "overruled": overruled}
+    row = row_of(person, (held.line.id, held.garment_id), ask, at) | {
+        "counted_tenths": abs(change),
+        "body_sha256": body,
+        "overruled": overruled,
+    }
     return Count(held, row, amounts, now_of(held.line.as_far_as(*amounts[held.place])))
 
 
@@ -221,7 +225,7 @@ def finish_step(db: Writing, person: Person, step_id: int, key: str, minutes: De
     return add_tally(db, person, step_id, TallyAsk(key, left, minutes=minutes), at) if left else now_of(line)
 
 
-def _checked(connection: Connection, line: Line, ask: TallyAsk, at: datetime) -> int:
+def checked(connection: Connection, line: Line, ask: TallyAsk, at: datetime) -> int:
     """The change of the step in tenths, after every check of what was typed."""
     faults: dict[str, str] = {}
     if not 1 <= len(ask.key) <= MOST_KEY:
@@ -284,11 +288,13 @@ def _check_gates(person: Person, states: list[StepState], place: int, ask: Tally
     return True
 
 
-def _row(person: Person, held: Held, ask: TallyAsk, at: datetime) -> dict[str, Any]:
+def row_of(person: Person, step: tuple[int, int], ask: TallyAsk, at: datetime) -> dict[str, Any]:
+    """The row of a count on a step of a garment, but for what the gates and its amount add to it."""
+    step_id, garment_id = step
     return {
         "key": ask.key,
-        "step_id": held.line.id,
-        "garment_id": held.garment_id,
+        "step_id": step_id,
+        "garment_id": garment_id,
         "account_id": person.id,
         "stitcher_id": person.stitcher_id,
         "kind": ask.kind,
@@ -300,7 +306,8 @@ def _row(person: Person, held: Held, ask: TallyAsk, at: datetime) -> dict[str, A
     }
 
 
-def _digest(person: Person, line: Line, ask: TallyAsk) -> str:
+def digest_of(person: Person, line: Line, ask: TallyAsk) -> str:
+    """What tells a count sent again from another under the same key."""
     said = {
         **{name: getattr(ask, name) for name in _ASKED},
         "person": person.id,

@@ -12,6 +12,7 @@ from service.records.db import Reading, Writing
 from service.records.tables import Step, Tally
 from service.studio.log import CLAIM_AHEAD, StepNow, TallyAsk, add_tally, take_back
 from service.studio.needles import NeedleAsk, count_needles
+from service.studio.plain_counts import add_in_order
 from service.studio.sign_in import Person
 
 NOT_YET_IN = "The count that this takes back has not come in."
@@ -91,11 +92,22 @@ def _kept(each: SentCount | SentNeedles, refused: Refusal | None, then: StepThen
 
 def _refusal(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> Refusal | None:
     try:
+        if isinstance(each, SentCount) and not each.takes_back and _is_added(db, person, each, at):
+            return None
         with db.begin_nested():
             _keep(db, person, each, at)
     except Refusal as refused:
         return refused
     return None
+
+
+def _is_added(db: Writing, person: Person, each: SentCount, at: datetime) -> bool:
+    """Whether it was a count in order, and kept: one that is refused has written nothing, so it needs no savepoint."""
+    db.flush()
+    added = add_in_order(db.connection(), person, each.step_id, _claimed(each.ask, at), at)
+    if added is not None:
+        db.expire_all()
+    return added is not None
 
 
 def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> None:

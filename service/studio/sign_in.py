@@ -10,11 +10,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlmodel import Session, col, select
+from sqlalchemy import Connection, bindparam
+from sqlalchemy import select as columns
+from sqlmodel import Session, SQLModel, col, select
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.records.db import Reading, Writing
-from service.records.tables import AccessToken, Account, LoginSession, SecondStep, Stitcher, Studio
+from service.records.tables import AccessToken, Account, LoginSession, Stitcher, Studio
 from service.records.unchanged import while_unchanged
 from service.studio.passwords import check_password, fits, hash_of
 
@@ -54,6 +56,22 @@ class Browser:
     def is_fresh(self, at: datetime) -> bool:
         """Whether the password was given so lately that it need not be asked for again; never by a clock set back."""
         return self.proved_at is not None and -CLOCKS_DIFFER <= at - self.proved_at < PROOF_LASTS
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """What is sent with a request to say who asks: a script's token, or the secret of a browser's session."""
+
+    secret: str
+    is_script: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Who asks, and by which browser; a script has none."""
+
+    person: Person
+    browser: Browser | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +185,22 @@ def account_waiting(db: Reading, secret: str, at: datetime) -> int | None:
 
 def browser_of(db: Reading, secret: str, at: datetime) -> Browser | None:
     """The signed-in browser that has this secret, if its session is still good."""
-    found = _not_ended(db, sha256(secret))
+    return _if_good(_not_ended(db, sha256(secret)), at)
+
+
+def caller_of(connection: Connection, caller: Caller, at: datetime) -> Found | None:
+    """Who asks, as far as she may go on: nobody while the studio wants a second step that is not set yet."""
+    digest = sha256(caller.secret)
+    if caller.is_script:
+        person = _person_with_token(connection, digest)
+        return Found(person) if person else None
+    browser = _if_good(_browser_with(connection, digest), at)
+    if browser is None or (not browser.has_second_step and connection.execute(_NEEDS_SECOND_STEP).scalar()):
+        return None
+    return Found(browser.person, browser)
+
+
+def _if_good(found: tuple[Browser, datetime] | None, at: datetime) -> Browser | None:
     if found is None:
         return None
     browser, ends_at = found
@@ -176,30 +209,46 @@ def browser_of(db: Reading, secret: str, at: datetime) -> Browser | None:
 
 @while_unchanged
 def _not_ended(db: Reading, secret_sha256: str) -> tuple[Browser, datetime] | None:
+    return _browser_with(db.connection(), secret_sha256)
+
+
+def _browser_with(connection: Connection, secret_sha256: str) -> tuple[Browser, datetime] | None:
     """The browser of a session that nobody ended, and when it ends by itself."""
-    row = db.exec(
-        select(Account, LoginSession, SecondStep.confirmed_at)
-        .join(LoginSession, col(LoginSession.account_id) == Account.id)
-        .outerjoin(SecondStep, col(SecondStep.account_id) == Account.id)
-        .where(
-            LoginSession.secret_sha256 == secret_sha256,
-            col(LoginSession.ended_at).is_(None),
-            col(LoginSession.waits_for_code).is_(False),
-            col(Account.active),
-        )
-    ).first()
+    row = connection.execute(_BY_SESSION, {"digest": secret_sha256}).first()
     if row is None:
         return None
-    account, session, confirmed_at = row
-    assert session.id is not None
-    browser = Browser(
-        session.id,
-        _person_of(account),
-        session.proved_at,
-        session.last_seen_at,
-        has_second_step=confirmed_at is not None,
+    *person, session_id, proved_at, last_seen_at, ends_at, confirmed_at = row
+    return Browser(session_id, Person(*person), proved_at, last_seen_at, confirmed_at is not None), ends_at
+
+
+def _person_with_token(connection: Connection, secret_sha256: str) -> Person | None:
+    row = connection.execute(_BY_TOKEN, {"digest": secret_sha256}).first()
+    return Person(*row) if row else None
+
+
+_ACCOUNT, _SESSION, _TOKEN, _STEP = (
+    SQLModel.metadata.tables[name].c for name in ("account", "login_session", "access_token", "second_step")
+)
+# Prepared once: every request is looked up by one of them.
+_PERSON = columns(_ACCOUNT.id, _ACCOUNT.name, _ACCOUNT.email, _ACCOUNT.role, _ACCOUNT.stitcher_id).where(
+    _ACCOUNT.active
+)
+_BY_SESSION = (
+    _PERSON.add_columns(
+        *(_SESSION.id, _SESSION.proved_at, _SESSION.last_seen_at, _SESSION.ends_at, _STEP.confirmed_at),
     )
-    return browser, session.ends_at
+    .join(SQLModel.metadata.tables["login_session"], _SESSION.account_id == _ACCOUNT.id)
+    .outerjoin(SQLModel.metadata.tables["second_step"], _STEP.account_id == _ACCOUNT.id)
+    .where(
+        _SESSION.secret_sha256 == bindparam("digest"),
+        _SESSION.ended_at.is_(None),
+        _SESSION.waits_for_code.is_(False),
+    )
+)
+_BY_TOKEN = _PERSON.join(SQLModel.metadata.tables["access_token"], _TOKEN.account_id == _ACCOUNT.id).where(
+    _TOKEN.secret_sha256 == bindparam("digest"), _TOKEN.ended_at.is_(None)
+)
+_NEEDS_SECOND_STEP = columns(SQLModel.metadata.tables["studio"].c.second_step_needed)
 
 
 def person_of_session(db: Reading, secret: str, at: datetime) -> Person | None:
@@ -219,16 +268,12 @@ def make_token(db: Writing, email: str, at: datetime) -> str:
 
 def person_of_token(db: Reading, token: str) -> Person | None:
     """Who acts by that token, if it is still good."""
-    row = db.exec(
-        select(Account)
-        .join(AccessToken, col(AccessToken.account_id) == Account.id)
-        .where(
-            AccessToken.secret_sha256 == sha256(token),
-            col(AccessToken.ended_at).is_(None),
-            col(Account.active),
-        )
-    ).first()
-    return _person_of(row) if row else None
+    return _token_of(db, sha256(token))
+
+
+@while_unchanged
+def _token_of(db: Reading, secret_sha256: str) -> Person | None:
+    return _person_with_token(db.connection(), secret_sha256)
 
 
 def account_called(db: Session, email: str) -> int:
@@ -243,8 +288,3 @@ def _account(db: Session, email: str) -> Account:
     if account is None:
         raise NotFound(f"Nobody signs in with {email}.")
     return account
-
-
-def _person_of(account: Account) -> Person:
-    assert account.id is not None
-    return Person(account.id, account.name, account.email, account.role, account.stitcher_id)

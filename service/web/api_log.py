@@ -68,10 +68,11 @@ def step_in_hands(person: SignedIn, db: Writes, step_id: Id) -> None:
 @router.post("/steps/{step_id}/tallies", responses=REFUSALS, dependencies=[Depends(step_in_hands)])
 def tally(step_id: Id, tallied: TallyIn, person: SignedIn, db: Writes, now: Now) -> StepOut:
     """Count work on a step, or take some back; the same key counts once however often it is sent."""
-    return StepOut.model_validate(add_tally(db, person, step_id, _ask(tallied), now), from_attributes=True)
+    return StepOut.model_validate(add_tally(db, person, step_id, ask_of(tallied), now), from_attributes=True)
 
 
-def _ask(tallied: TallyIn) -> TallyAsk:
+def ask_of(tallied: TallyIn) -> TallyAsk:
+    """The count that was sent."""
     said = tallied.model_dump(exclude={"counted", "minutes"})
     minutes = None if tallied.minutes is None else Decimal(str(tallied.minutes))
     return TallyAsk(counted=Decimal(str(tallied.counted)), minutes=minutes, **said)

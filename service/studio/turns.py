@@ -1,0 +1,106 @@
+"""Counts that wait for the writer's turn at the same moment are kept in it together: one commit, one sync for all.
+
+Only counts that change nothing but sums are kept so, by people who are signed in. Whatever else is asked is handed back
+with nothing written, to go the long way alone, where it is kept or refused in words. Nobody is answered before the
+commit. In PostgreSQL, which syncs for many at once by itself, each count is a transaction of its own, so that nobody
+waits for a garment that another holds.
+"""
+
+import asyncio
+import logging
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection
+from sqlalchemy.exc import SQLAlchemyError
+
+from service.errors import Refusal
+from service.records.db import READERS, Database
+from service.studio.log import Added, TallyAsk, add_plainly
+from service.studio.plain_counts import add_in_order
+from service.studio.sign_in import Browser, Caller, Found, caller_of
+
+MOST_TOGETHER = 100
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One count as it was sent: by whose token or browser, on which step."""
+
+    caller: Caller
+    step_id: int
+    ask: TallyAsk
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A count that was kept, and the browser it came from, if it came from one."""
+
+    added: Added
+    browser: Browser | None
+
+
+class Turns:
+    """The counts that wait for the turn; one of these a database, asked from one event loop."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+        self._together = MOST_TOGETHER if database.is_sqlite else 1
+        self._at_once = 1 if database.is_sqlite else READERS
+        self._threads = ThreadPoolExecutor(self._at_once, "counts")
+        self._waiting: list[tuple[Asked, asyncio.Future[Counted | None]]] = []
+        self._going: set[asyncio.Task[None] | None] = set()
+
+    async def keep(self, asked: Asked) -> Counted | None:
+        """Keep a count; None when it must go the long way."""
+        answer = asyncio.get_running_loop().create_future()
+        self._waiting.append((asked, answer))
+        if len(self._going) < self._at_once:
+            self._going.add(asyncio.create_task(self._go()))
+        counted: Counted | None = await answer
+        return counted
+
+    def close(self) -> None:
+        """Keep what is being kept, and no more."""
+        self._threads.shutdown()
+
+    async def _go(self) -> None:
+        """Turn after turn, until nobody waits."""
+        while self._waiting:
+            now, self._waiting = self._waiting[: self._together], self._waiting[self._together :]
+            kept = await self._in_a_thread([asked for asked, _ in now])
+            for (_, answer), counted in zip(now, kept, strict=True):
+                if not answer.done():
+                    answer.set_result(counted)
+        self._going -= {asyncio.current_task()}  # before anybody else can wait
+
+    async def _in_a_thread(self, asked: Sequence[Asked]) -> list[Counted | None]:
+        """One turn. When anything fails in it, nothing of it is kept and all of it goes the long way."""
+        try:
+            return await asyncio.get_running_loop().run_in_executor(self._threads, self._keep_together, asked)
+        except SQLAlchemyError as error:
+            log.warning("%d counts go one by one: %s", len(asked), type(error).__name__)
+        except Exception:
+            log.exception("%d counts go one by one", len(asked))
+        return [None] * len(asked)
+
+    def _keep_together(self, asked: Sequence[Asked]) -> list[Counted | None]:
+        with self._database.writer.begin() as connection:
+            at = max(each.at for each in asked)
+            callers = {caller: caller_of(connection, caller, at) for caller in {each.caller for each in asked}}
+            return [_kept(connection, each, callers[each.caller]) for each in asked]
+
+
+def _kept(connection: Connection, asked: Asked, found: Found | None) -> Counted | None:
+    if found is None:
+        return None
+    said = (connection, found.person, asked.step_id, asked.ask, asked.at)
+    try:
+        added = add_in_order(*said) or add_plainly(*said)
+    except Refusal:
+        return None
+    return None if added is None else Counted(added, found.browser)

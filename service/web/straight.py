@@ -1,0 +1,96 @@
+"""Counts sent as JSON that nothing speaks against, kept without the long way through routes, threads and records.
+
+A layer within the guard. It takes only what it can read whole and answers only what was kept; everything else it passes
+on as it came, to the route that describes it (`api_log.tally`), where it is kept alone or refused in words.
+"""
+
+import json
+import re
+from collections.abc import Awaitable, Callable
+from datetime import UTC, datetime
+from typing import Any
+
+from fastapi import Request
+from fastapi.responses import Response
+from pydantic import ValidationError
+
+from service.studio.sign_in import Caller
+from service.studio.turns import Asked, Turns
+from service.web.api_log import StepOut, TallyIn, ask_of
+from service.web.deps import secret_of
+
+Message = dict[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+
+COUNTED = re.compile(r"/api/steps/([1-9][0-9]{0,8})/tallies")
+MOST_BYTES = 8000
+
+
+class Straight:
+    """The layer: `app` is the long way."""
+
+    def __init__(self, app: Any) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        found = COUNTED.fullmatch(scope["path"]) if scope["type"] == "http" and scope["method"] == "POST" else None
+        caller = _caller_in(Request(scope)) if found else None
+        if found is None or caller is None or not _is_short_json(scope):
+            await self.app(scope, receive, send)
+            return
+        body, messages = await _read(receive)
+        answer = None if body is None else await _kept(scope, caller, int(found[1]), body)
+        if answer is None:
+            await self.app(scope, _again(messages, receive), send)
+        else:
+            await answer(scope, receive, send)
+
+
+def _caller_in(request: Request) -> Caller | None:
+    """What says who asks: the token that a script sends, else the cookie of a browser."""
+    scheme, _, token = request.headers.get("authorization", "").partition(" ")
+    if scheme.lower() == "bearer":
+        return Caller(token.strip(), is_script=True)
+    secret = secret_of(request)
+    return Caller(secret, is_script=False) if secret else None
+
+
+def _is_short_json(scope: Any) -> bool:
+    headers = dict(scope["headers"])
+    length = headers.get(b"content-length", b"")
+    return headers.get(b"content-type") == b"application/json" and length.isdigit() and int(length) <= MOST_BYTES
+
+
+async def _read(receive: Receive) -> tuple[bytes | None, list[Message]]:
+    """The body, nothing when it did not come whole; and the messages it came in."""
+    messages = [await receive()]
+    while messages[-1].get("more_body"):
+        messages.append(await receive())
+    is_whole = all(message["type"] == "http.request" for message in messages)
+    return b"".join(message.get("body", b"") for message in messages) if is_whole else None, messages
+
+
+def _again(messages: list[Message], receive: Receive) -> Receive:
+    """The same messages once more, and then what comes after them."""
+
+    async def again() -> Message:
+        return messages.pop(0) if messages else await receive()
+
+    return again
+
+
+async def _kept(scope: Any, caller: Caller, step_id: int, body: bytes) -> Response | None:
+    """The answer to a count that was kept."""
+    try:
+        tallied = TallyIn.model_validate(json.loads(body))
+    except (ValidationError, ValueError, RecursionError):
+        return None
+    state, at = scope["app"].state, datetime.now(UTC)
+    turns: Turns = state.turns
+    counted = await turns.keep(Asked(caller, step_id, ask_of(tallied), at))
+    if counted is None:
+        return None
+    if counted.browser is not None:
+        state.seen.note(counted.browser, at)
+    now = StepOut.model_validate(counted.added.now, from_attributes=True)
+    return Response(now.model_dump_json(), media_type="application/json")
