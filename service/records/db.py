@@ -6,7 +6,7 @@ sessions see one snapshot and cannot write. PostgreSQL: the same two kinds, with
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NewType
@@ -16,6 +16,7 @@ from sqlalchemy.engine import make_url
 from sqlmodel import Session
 
 from service.records.chain import seal_new_events
+from service.records.trail import BY, tell_the_rest
 from service.records.unchanged import Kept
 
 if TYPE_CHECKING:
@@ -47,12 +48,24 @@ class Database:
             yield Reading(session)
 
     @contextmanager
-    def writing(self) -> Iterator[Writing]:
-        """A session that holds the writer's turn; leaving it normally commits, an error rolls back."""
-        with Session(self.writer) as session:
+    def writing(self, by: int | None = None) -> Iterator[Writing]:
+        """A session that holds the writer's turn, for whose account; leaving it normally commits, an error rolls back.
+
+        What was changed is told in the same transaction, and what is told is sealed.
+        """
+        with Session(self.writer, info={BY: by}) as session:
             yield Writing(session)
+            tell_the_rest(session)
             seal_new_events(session)
             session.commit()
+
+    def overwrite_what_was_deleted(self) -> None:
+        """Leave no word in the SQLite file that no row says any more: its free pages and its log keep them."""
+        if not self.is_sqlite:
+            return
+        with closing(self.writer.raw_connection()) as connection:
+            for statement in ("VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"):
+                connection.cursor().execute(statement)
 
     def close(self) -> None:
         """Give all connections back."""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlmodel import col, select, update
+from sqlmodel import col, select
 
 from service.errors import Conflict, Unreadable
 from service.records.db import Writing
@@ -119,10 +119,12 @@ def take_back(db: Writing, quote_id: int, reason: str, by: Person, at: datetime)
 
 def lapse(db: Writing, commission_id: int, today: date) -> None:
     """Write down what has lapsed by itself."""
-    over = update(Quote).where(
+    over = select(Quote).where(
         col(Quote.commission_id) == commission_id, col(Quote.state) == "sent", col(Quote.valid_until) < today
     )
-    db.exec(over.values(state="lapsed"))
+    for quote in db.exec(over):
+        quote.state = "lapsed"
+        db.add(quote)
 
 
 def locked(db: Writing, quote_id: int, at: datetime) -> Quote:

@@ -65,7 +65,7 @@ def change_password(desk: SignedInDesk, form: Typed, database: Base, here: Brows
         with database.reading() as db:
             return _page(desk, db, here, form, at, status)
     hashed = hash_of(new)
-    with database.writing() as writes:
+    with database.writing(me.id) as writes:
         forgive(writes, under)
         account = sessions.account_with(writes, me.id)
         account.password_hash = hashed

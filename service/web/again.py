@@ -68,7 +68,7 @@ def prove_here(request: Request, browser: Browser, form: Form, at: datetime) -> 
     if not is_right:
         form.fault(PASSWORD, "That is not your password.")
         return 422
-    with database.writing() as writes:
+    with database.writing(browser.person.id) as writes:
         if browser.has_second_step and not takes_code(writes, browser.person.id, form.raw(CODE), at):
             form.fault(CODE, NOT_RIGHT)
             return 422

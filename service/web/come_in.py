@@ -36,7 +36,7 @@ def set_password(desk: AnyDesk, form: Typed, database: Base, at: Now, secret: st
             opened = ways_in.open_way_in(db, secret[:LONGEST], at)
             ways_in.check_new_password(db, opened, password)
         hashed = hash_of(password)
-        with database.writing() as writes:
+        with database.writing(opened.account_id) as writes:
             ways_in.use_way_in(writes, opened, hashed, at)
             forgive(writes, [Counted("name", opened.email)], under)
     except Unreadable as refused:

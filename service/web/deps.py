@@ -13,6 +13,7 @@ from service.errors import NotAllowed, SignInNeeded
 from service.languages.spoken import asked_in, speak
 from service.records.db import Database, Reading, Writing
 from service.records.tables import Studio
+from service.records.trail import BY
 from service.records.unchanged import while_unchanged
 from service.studio.sign_in import Browser, Person, browser_of, person_of_token
 from service.web import manner
@@ -59,6 +60,7 @@ def writing(request: Request) -> Iterator[Writing]:
     """
     with database_of(request).writing() as session:
         yield session
+        session.info[BY] = getattr(request.state, BY, None)
         if getattr(request.state, "is_looked_over", False):
             session.rollback()
 
@@ -178,6 +180,7 @@ async def signed_in_person(request: Request, visit: Annotated[Visit, Depends(vis
     lacks_step = visit.browser is not None and not visit.browser.has_second_step
     if visit.studio.second_step_needed and lacks_step and not request.url.path.startswith(SECOND_STEP):
         raise SecondStepNeeded("The studio asks everybody for a second step. Set yours first, in a browser.")
+    request.state.by = visit.person.id
     return visit.person
 
 

@@ -106,7 +106,7 @@ def show_photo_to_client(
 def take_photo_out(
     desk: SignedInDesk, person: SignedIn, database: Base, store: Store, at: Now, photo_id: Id
 ) -> Response:
-    with database.writing() as db:
+    with database.writing(person.id) as db:
         out = photos.take_out(db, person, photo_id, at)
         garment_id, digest = out.garment_id, out.sha256
     photos.remove_unused(database, store, [digest])
@@ -166,7 +166,7 @@ class _Keeper:
         """Keep the pictures, then the records of them; whatever stops that leaves neither."""
         try:
             photos.keep_pictures(self.store, new.pictures)
-            with self.database.writing() as db:
+            with self.database.writing(self.person.id) as db:
                 photos.add_photos(db, self.store, self.person, new, self.at)
         except BaseException:
             photos.remove_unused(self.database, self.store, {picture.sha256 for picture in new.pictures})

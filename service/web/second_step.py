@@ -57,7 +57,7 @@ def turn_off(desk: SignedInDesk, form: Typed, database: Base, here: BrowserHere,
     status = prove_here(desk.request, here, form, at)
     if status != 200:
         return _page(desk, form, status, has_step=True)
-    with database.writing() as db:
+    with database.writing(here.person.id) as db:
         steps.turn_off(db, here.person.id, here.person.id, at)
     return desk.go("/account/second-step")
 

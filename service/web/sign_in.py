@@ -59,7 +59,7 @@ def sign_in_here(desk: AnyDesk, form: Typed, database: Base, at: Now) -> Respons
     if account_id is None:
         form.fault("", NOT_TOGETHER)
         return _login_page(desk, form, 422)
-    with database.writing() as writes:
+    with database.writing(account_id) as writes:
         forgive(writes, under[:1], under[1:])
         if not asks_code:
             return _welcome(desk, writes, form, account_id, at)
@@ -88,7 +88,7 @@ def take_code(desk: AnyDesk, form: Typed, database: Base, at: Now) -> Response:
     if wait := has_to_wait(desk.request, under, at):
         form.fault("code", wait_words(wait))
         return _code_page(desk, form, 429)
-    with database.writing() as writes:
+    with database.writing(account_id) as writes:
         if takes_code(writes, account_id, form.raw("code"), at):
             forgive(writes, under[:1], under[1:])
             return _welcome(desk, writes, form, account_id, at)

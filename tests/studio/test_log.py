@@ -169,7 +169,7 @@ def test_a_reason_where_nothing_was_passed_overrules_nothing(sqlite_database: Da
         garment_id, owner = a_bib(db), person(db, OWNER)
         count(db, owner, step(db, garment_id, "cut_block"), 1, overrule="just in case")
         assert [tally.overruled for tally in db.exec(select(Tally))] == [False]
-        assert db.exec(select(Event)).all() == []
+        assert db.exec(select(Event).where(Event.object_kind == "step")).all() == []
 
 
 def test_a_stitcher_passes_no_gate(sqlite_database: Database) -> None:
@@ -210,7 +210,7 @@ def test_more_than_was_planned_is_asked_about_and_then_taken(database: Database)
         now = count(db, owner, knots, 4, more_on_cloth=True)
         assert (now.quantity, now.done) == (162, 162)
         assert db.get_one(Garment, garment_id).planned_ms == planned + 2 * knots.unit_ms
-        event = db.exec(select(Event)).one()
+        event = db.exec(select(Event).where(Event.object_kind == "step")).one()
         assert (event.action, event.before, event.after) == ("more on the cloth", "160", "162")
 
 
@@ -219,7 +219,7 @@ def test_more_on_the_cloth_is_not_noted_while_the_plan_holds(sqlite_database: Da
         garment_id, owner = a_bib(db), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "ladder_knot")
         assert count(db, owner, step(db, garment_id, "ladder_knot"), 160, more_on_cloth=True).quantity == 160
-        assert db.exec(select(Event)).all() == []
+        assert db.exec(select(Event).where(Event.object_kind == "step")).all() == []
 
 
 def test_more_threads_clipped_are_more_threads_to_withdraw(sqlite_database: Database) -> None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import httpx2
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
 from service.records.tables import Cloth, ClothReading, Event, Garment, Panel, Section, Tally
 from service.studio.log import take_back
@@ -247,7 +247,8 @@ def test_calling_off_and_taking_up_again_want_a_reason(owner: httpx2.Client, liv
     assert owner.post(f"/garments/{gown}/take-up", data={"reason": "the day is on"}).status_code == 303
     assert _state(live, gown) == "in work"
     with live.database.reading() as db:
-        kept = db.exec(select(Event.action, Event.reason).where(Event.object_kind == "garment")).all()
+        told = select(Event.action, Event.reason).where(Event.object_kind == "garment", Event.reason != "")
+        kept = db.exec(told.order_by(col(Event.id))).all()
     assert kept == [("called off", "the day is off"), ("taken up again", "the day is on")]
 
 

@@ -44,6 +44,7 @@ AFTER_PROOF = {
     ("POST", "/account/second-step/recovery-codes"),
     # taking out
     ("GET", "/settings/everything.zip"),
+    ("GET", "/settings/changes.csv"),
     ("GET", "/clients/{client_id}/data.zip"),
     ("GET", "/clients/list.csv"),
     ("GET", "/commissions/list.csv"),
