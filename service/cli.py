@@ -179,17 +179,16 @@ def backup(file: Path, data: Data = None) -> None:
 @app.command()
 def restore(file: Path, data: Data = None) -> None:
     """Put a backup back into an empty data folder, or into the empty database of DATABASE_URL."""
-    from service.studio.client_data import erase_again, remembered
+    from service.studio.after_restoring import settling
     from service.studio.restoring import restore as put_back
 
     settings = settings_for(data)
     with owning(settings):
         store = open_store(settings.photos, settings.data)
-        done = put_back(file, settings.url, settings.data, store)
-        with beside(settings) as database:
-            erased = erase_again(database, store, remembered(settings.data), datetime.now(UTC))
-    if erased:
-        print(f"Erased again, as it was erased since: the data of {erased} {'client' if erased == 1 else 'clients'}.")
+        settle = settling(settings.data, store, datetime.now(UTC))
+        done = put_back(file, settings.url, settings.data, store, settle)
+    for line in done.settled.lines():
+        print(line)
     print(f"{done.rows} records and {done.photos} photo files are back, as they were at {done.made_at}.")
 
 

@@ -33,7 +33,7 @@ def take_snapshot(database: Database, path: Path) -> None:
         source = here.connection()
         write_every_table(there.connection(), {table.name: read_rows(source, table) for table in every_table()})
     made.close()
-    _one_file(path)
+    one_file(path)
 
 
 def _write_out(file: sqlite3.Connection, path: Path) -> None:
@@ -116,7 +116,7 @@ def check_newest(database: Database) -> None:
 def bring_up(path: Path) -> None:
     """Bring the tables in a SQLite file up to this release."""
     migrate(f"sqlite:///{path}")
-    _one_file(path)
+    one_file(path)
 
 
 def _looking(path: Path) -> sqlite3.Connection:
@@ -124,7 +124,7 @@ def _looking(path: Path) -> sqlite3.Connection:
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
 
 
-def _one_file(path: Path) -> None:
+def one_file(path: Path) -> None:
     """Put everything into the one file, without a write-ahead file beside it."""
     with closing(sqlite3.connect(path)) as file:
         file.execute("PRAGMA journal_mode=DELETE")

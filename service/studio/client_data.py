@@ -117,8 +117,9 @@ def erase(db: Writing, client_id: int, account_id: int, at: datetime) -> list[st
 
 def erase_for_good(database: Database, store: PhotoStore, client_id: int, account_id: int, at: datetime) -> None:
     """Erase a client's data and, once that is kept, the files of her photos; remember it beside the records."""
-    with database.writing() as db:
+    with database.writing(account_id) as db:
         digests = erase(db, client_id, account_id, at)
+    database.overwrite_what_was_deleted()
     remove_unused(database, store, digests)
 
 

@@ -15,7 +15,16 @@ from service.records.folder import sync_folder
 from service.records.pack import Pack, opened
 from service.records.photo_store import PhotoStore
 from service.records.rows import Digest, digests, every_table, has_rows, read_rows, write_every_table
-from service.records.snapshot import bring_up, check_known, newest_revision, revision_of, snapshot_digests, unsound
+from service.records.snapshot import (
+    bring_up,
+    check_known,
+    newest_revision,
+    one_file,
+    revision_of,
+    snapshot_digests,
+    unsound,
+)
+from service.studio.after_restoring import Settled
 from service.studio.backup import BACKUP, PHOTO_FOLDER, RECORDS
 
 FILLED = "There is a studio there already, and nothing is ever written over one. Name an empty data folder or database."
@@ -23,27 +32,36 @@ FILLED = "There is a studio there already, and nothing is ever written over one.
 
 @dataclass(frozen=True, slots=True)
 class Restored:
-    """What was put back, and from when it is."""
+    """What was put back, from when it is, and what settling it gave."""
 
     rows: int
     photos: int
     made_at: str
+    settled: Settled
 
 
-def restore(backup: Path, url: str, folder: Path, store: PhotoStore) -> Restored:
+def restore(
+    backup: Path, url: str, folder: Path, store: PhotoStore, settle: Callable[[Database], Settled] | None = None
+) -> Restored:
     """Put a backup back into the empty studio at `url`, whose data folder nobody else uses.
 
-    Raises Conflict, before anything there is touched, if the backup is not whole or the place is not empty.
+    Raises Conflict, before anything there is touched, if the backup is not whole or the place is not empty. What is
+    left to `settle` is done on its records before they are there, so that no cut leaves them unsettled.
     """
     with opened(backup) as pack, _unpacked(pack, backup, folder) as records:
         check_empty(url)
         photos = put_photos(pack, store)
         rows = sum(found.rows for found in snapshot_digests(records).values())
+        settled = Settled()
+        if settle:
+            with _open(f"sqlite:///{records}") as database:
+                settled = settle(database)
+            one_file(records)
         if url.startswith("sqlite"):
             _put_file(records, Path(url.removeprefix("sqlite:///")))
         else:
             pour(f"sqlite:///{records}", url)
-        return Restored(rows, photos, pack.manifest["made_at"])
+        return Restored(rows, photos, pack.manifest["made_at"], settled)
 
 
 def check_empty(url: str) -> None:
