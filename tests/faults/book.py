@@ -20,7 +20,7 @@ from service.studio.proofs import prove
 from service.studio.sign_in import Person
 from tests.building import a_garment
 from tests.counting import number, person
-from tests.faults.plain_studio import PlainPiece, PlainStep, PlainStudio
+from tests.faults.plain_studio import PlainPiece, PlainQuote, PlainStep, PlainStudio
 from tests.serving import OWNER, SECOND, STITCHER
 
 PLACE = st.integers(0, 11)
@@ -59,10 +59,10 @@ class Book(RuleBasedStateMachine):
 
     def tried(self, act: Callable[[Writing], Any], *, told: bool = True) -> Any:
         """What the act gives, or its refusal; whatever is kept is told in the log, and nothing else is."""
-        before, given = self._told(), self._given(act)
+        before, given = self.told_so_far(), self._given(act)
         is_refused = isinstance(given, Refusal)
-        assert self._told() == before or not is_refused, given
-        assert self._told() > before or is_refused or not told, "a change that nothing tells of"
+        assert self.told_so_far() == before or not is_refused, given
+        assert self.told_so_far() > before or is_refused or not told, "a change that nothing tells of"
         return given
 
     def _given(self, act: Callable[[Writing], Any]) -> Any:
@@ -77,7 +77,8 @@ class Book(RuleBasedStateMachine):
         except Refusal as refused:
             return refused
 
-    def _told(self) -> int:
+    def told_so_far(self) -> int:
+        """How many lines the logs of work and of changes have."""
         with self.database.reading() as db:
             return sum(db.exec(select(func.count()).select_from(table)).one() for table in (Event, Tally))
 
@@ -93,6 +94,17 @@ class Book(RuleBasedStateMachine):
         """One of the commissions."""
         return list(self.model.commissions)[place % len(self.model.commissions)]
 
+    def quote(self, place: int) -> tuple[int, PlainQuote]:
+        """One of the quotes, the newest first."""
+        return list(self.model.quotes.items())[-1 - place % len(self.model.quotes)]
+
+    def sealed_again(self) -> None:
+        """The names went out of sealed quotes, so their seals are new; all else in them stays."""
+        with self.database.reading() as db:
+            for key, quote in self.model.quotes.items():
+                if self.model.commissions[quote.commission][0] in self.model.erased:
+                    quote.seal = db.get_one(Quote, key).sealed_sha256
+
     def key(self) -> str:
         """A key that nobody used."""
         return f"book {next(KEYS)}"
@@ -100,15 +112,16 @@ class Book(RuleBasedStateMachine):
     @initialize(design=st.sampled_from(DESIGNS))
     def begin(self, design: str) -> None:
         """Every run has a piece to work on."""
-        self._made(design)
+        self.make(design)
 
     @rule(design=st.sampled_from(DESIGNS))
     def make_a_garment(self, design: str) -> None:
         """A client, her commission, and a garment of it."""
         if len(self.model.pieces) < MOST_PIECES:
-            self._made(design)
+            self.make(design)
 
-    def _made(self, design: str) -> None:
+    def make(self, design: str) -> None:
+        """All three, as tests build them."""
         with self.database.writing() as db:
             garment = a_garment(db, design)
             garment_id, commission = number(garment), db.get_one(Commission, garment.commission_id)
@@ -116,7 +129,7 @@ class Book(RuleBasedStateMachine):
             self.model.commissions[garment.commission_id] = (commission.client_id, commission.state)
         with self.database.reading() as db:
             panels = db.exec(select(Panel).where(Panel.garment_id == garment_id)).all()
-            steps = {number(row): _plain(row) for row in _steps(db, garment_id)}
+            steps = {number(row): plain_step(row) for row in steps_of(db, garment_id)}
             holders: dict[int, int | None] = {number(panel): panel.holder_id for panel in panels}
             self.model.pieces[garment_id] = PlainPiece(self.commission_of(db, garment_id), steps, holders)
 
@@ -128,8 +141,8 @@ class Book(RuleBasedStateMachine):
         """After cloth was counted otherwise: how much there is to do now, and which steps are new."""
         piece = self.model.pieces[garment_id]
         with self.database.reading() as db:
-            for row in _steps(db, garment_id):
-                known = piece.steps.setdefault(number(row), _plain(row))
+            for row in steps_of(db, garment_id):
+                known = piece.steps.setdefault(number(row), plain_step(row))
                 known.quantity = row.quantity_tenths
 
     @invariant()
@@ -160,13 +173,15 @@ class Book(RuleBasedStateMachine):
         )
         panels = db.exec(select(Panel).where(Panel.garment_id == garment_id))
         assert {number(panel): panel.holder_id for panel in panels} == piece.holders
-        found = {number(row): (row.done_tenths, row.quantity_tenths) for row in _steps(db, garment_id)}
+        found = {number(row): (row.done_tenths, row.quantity_tenths) for row in steps_of(db, garment_id)}
         assert found == {key: (step.done, step.quantity) for key, step in piece.steps.items()}
 
 
-def _plain(row: Step) -> PlainStep:
+def plain_step(row: Step) -> PlainStep:
+    """A step as the model knows it."""
     return PlainStep(row.operation, row.panel_id, row.quantity_tenths, row.done_tenths)
 
 
-def _steps(db: Reading, garment_id: int) -> list[Step]:
+def steps_of(db: Reading, garment_id: int) -> list[Step]:
+    """A garment's steps in their order."""
     return list(db.exec(select(Step).where(Step.garment_id == garment_id).order_by(col(Step.position))))

@@ -29,7 +29,7 @@ class Work(Book):
     def count(self, place: int, who: str, share: float, at: int, kind: str, *, overruled: bool, more: bool) -> None:
         """Somebody counts on a step: the next one mostly, or some other; or unpicks."""
         garment_id, piece = self.piece(place)
-        step_id = _where(piece, at, kind)
+        step_id = where_the_work_is(piece, at, kind)
         step, by = piece.steps[step_id], self.who(who)
         room = step.quantity - step.done if kind == "work" else step.done
         tenths = max(10, int(room * share) // 10 * 10)
@@ -180,7 +180,7 @@ class Work(Book):
         piece.state = "delivered"
 
 
-def _where(piece: PlainPiece, at: int, kind: str) -> int:
+def where_the_work_is(piece: PlainPiece, at: int, kind: str) -> int:
     """Mostly where the work has come to: the first step that is not finished, or the last that is begun."""
     keys = list(piece.steps)
     if at < len(keys) // 4:

@@ -24,8 +24,9 @@ from service.errors import Conflict, Refusal
 from service.records.db import migrate, open_database, sqlite_url
 from service.records.tables import Quote
 from service.studio import alterations, payments, promising, quotes
+from service.studio.after_restoring import settling
 from service.studio.backup import back_up
-from service.studio.client_data import erase_again, erase_for_good, remember, remembered
+from service.studio.client_data import erase_for_good, remember, remembered
 from service.studio.commissions import call_commission_off
 from service.studio.restoring import restore
 from tests.faults.book import PLACE
@@ -40,20 +41,9 @@ MOST_BACKUPS = 3
 class Studio(Work):
     """Quotes, money, clients and backups too."""
 
-    def quote(self, place: int) -> tuple[int, PlainQuote]:
-        """One of the quotes, the newest first."""
-        return list(self.model.quotes.items())[-1 - place % len(self.model.quotes)]
-
     def something_left(self, quote: PlainQuote) -> bool:
         """Whether there is a garment to quote for; an alteration may do without."""
         return quote.kind == "alteration" or any(piece.state in UNDONE for piece in self.model.of(quote.commission))
-
-    def sealed_again(self) -> None:
-        """The names went out of sealed quotes, so their seals are new; all else in them stays."""
-        with self.database.reading() as db:
-            for key, quote in self.model.quotes.items():
-                if self.model.commissions[quote.commission][0] in self.model.erased:
-                    quote.seal = db.get_one(Quote, key).sealed_sha256
 
     @rule(place=PLACE, kind=st.sampled_from(["quote", "quote", "alteration"]))
     def draw_up(self, place: int, kind: str) -> None:
@@ -209,9 +199,8 @@ class Studio(Work):
         new.mkdir()
         remember(new, erased)
         self.model = copy.deepcopy(then)
-        restore(path, sqlite_url(new), new, self.store)
+        restore(path, sqlite_url(new), new, self.store, settling(new, self.store, START))
         self.open_at(new)
-        erase_again(self.database, self.store, erased, START)
         known = {client for client, _ in self.model.commissions.values()}
         for client in set(erased) & known - self.model.erased:
             for commission in [key for key, (whose, _) in self.model.commissions.items() if whose == client]:
