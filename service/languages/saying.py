@@ -124,7 +124,7 @@ def _said(known: Sayings, sentence: str, deep: int) -> str | None:
         parts = ends.split(sentence)
         if len(parts) > 1:
             told = [_whole(known, part, deep - 1) for part in parts]
-            if any(each is not None for each in told):
+            if _is_clear(ends, parts, told):
                 breaks = ends.findall(sentence)
                 rest = [
                     each if each is not None else _said(known, part, deep - 1) or part
@@ -132,6 +132,15 @@ def _said(known: Sayings, sentence: str, deep: int) -> str | None:
                 ]
                 return "".join(word for pair in zip(rest, [*breaks, ""], strict=True) for word in pair)
     return None
+
+
+def _is_clear(ends: re.Pattern[str], parts: list[str], told: list[str | None]) -> bool:
+    """Whether parts that are known may be said: of a list only if all are, or words that nobody types as a name."""
+    if ends is SENTENCE_ENDS:
+        return any(each is not None for each in told)
+    if any(each is not None and " " in part for each, part in zip(told, parts, strict=True)):
+        return True
+    return all(each is not None or not LETTERS.search(part) for each, part in zip(told, parts, strict=True))
 
 
 def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
@@ -191,6 +200,15 @@ def heads_said(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [any_said(head) if isinstance(head, str) else (any_said(head[0]), *head[1:]) for head in value]
     return value
+
+
+def all_said(value: Any, left: frozenset[str] = frozenset()) -> Any:
+    """All that a paper says, through and through; what stands under the keys that are left out stays."""
+    if isinstance(value, dict):
+        return {key: part if key in left else all_said(part, left) for key, part in value.items()}
+    if isinstance(value, tuple | list):
+        return [all_said(part, left) for part in value]
+    return drawing_said(value) if type(value) is str and value.startswith("<svg") else any_said(value)
 
 
 def drawing_said(drawing: str) -> str:

@@ -11,6 +11,13 @@ LANGUAGES = {"en": "English", "de": "Deutsch"}
 MARKED = {"en": "en-GB"}
 """How a page is marked where that is more than the code."""
 
+
+class Typed(str):
+    """Text that somebody typed, where it stands alone beside text of ours: it is never translated."""
+
+    __slots__ = ()
+
+
 _here: ContextVar[list[str]] = ContextVar("language")
 
 

@@ -5,9 +5,19 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
+from service.languages.spoken import KEY, language_now
+
 Paper = Literal["a4", "us-letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
 SOURCE = Path(__file__).with_suffix(".typ")
+TYPED = frozenset({"studio", "name", "section"})
+WORDS = (
+    *("Hold these against the paper and the cloth", "From the design to this cloth"),
+    *("Section", "As drawn up", "On this cloth", "Width", "Bundles"),
+    *("Done", "No.", "Line", "From", "Thread", "Worked through", "Hoop"),
+    "Nothing is marked on this panel but its outline.",
+)
+"""What every sheet says."""
 LETTERING = "Libertinus Serif"  # the one that comes with typst
 
 
@@ -75,7 +85,12 @@ class MarkingSheet:
 
 def marking_sheet_pdf(sheet: MarkingSheet, paper: Paper = "a4") -> bytes:
     """Return the sheet as PDF."""
-    said = json.dumps({**asdict(sheet), "paper": paper}, ensure_ascii=False)
+    words = {**asdict(sheet), "words": {word: word for word in WORDS}}
+    if (language := language_now()) != KEY:
+        from service.languages.saying import all_said
+
+        words = all_said(words, TYPED)
+    said = json.dumps({**words, "paper": paper, "language": language}, ensure_ascii=False)
     said = said.replace('font-family=\\"sans-serif\\"', f'font-family=\\"{LETTERING}\\"')
     import typst
 

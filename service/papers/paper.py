@@ -7,11 +7,13 @@ import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from service.languages.spoken import KEY, language_now
 from service.papers.marking_sheet import LETTERING
 from service.papers.marking_sheet import PAPERS as SIZES
 from service.papers.marking_sheet import Paper as Size
 
 SOURCE = Path(__file__).with_suffix(".typ")
+TYPED = frozenset({"studio"})
 
 __all__ = ["SIZES", "Drawing", "Ledger", "Paper", "Part", "Size", "paper_pdf"]
 
@@ -66,7 +68,12 @@ class Paper:
 
 def paper_pdf(paper: Paper, size: Size = "a4") -> bytes:
     """Return the paper as PDF."""
-    said = json.dumps({**asdict(paper), "size": size}, ensure_ascii=False)
+    words = {**asdict(paper), "done": "Done"}
+    if (language := language_now()) != KEY:
+        from service.languages.saying import all_said
+
+        words = all_said(words, TYPED)
+    said = json.dumps({**words, "size": size, "language": language}, ensure_ascii=False)
     said = said.replace('font-family=\\"sans-serif\\"', f'font-family=\\"{LETTERING}\\"')
     import typst
 

@@ -1,9 +1,12 @@
 """The days in somebody's own calendar: a secret address that she can end, and what is read there."""
 
+from dataclasses import replace
+
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.errors import NotFound
+from service.languages.spoken import said
 from service.records.db import Reading, Writing
 from service.studio.calendar import calendar_text, end_link, links_of, make_link, noted_days, reader_by
 from service.web.deps import AnyDesk, Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
@@ -42,7 +45,8 @@ def read_calendar(desk: AnyDesk, db: Reads, at: Now, secret: str) -> Response:
         return Response(refused.sentence, 404, HIDDEN, "text/plain; charset=utf-8")
     plan = foresight_of(desk.request).newest(db, desk.today)
     name = desk.studio.name if desk.studio else "Stopline"
-    text = calendar_text(name, noted_days(db, reader, plan), at)
+    days = [replace(noted, title=said(noted.title), words=said(noted.words)) for noted in noted_days(db, reader, plan)]
+    text = calendar_text(name, days, at)
     return Response(text, headers=HIDDEN, media_type="text/calendar; charset=utf-8")
 
 

@@ -12,6 +12,8 @@ from io import StringIO
 
 from fastapi.responses import StreamingResponse
 
+from service.languages.spoken import said
+
 Cell = str | int | Decimal | date | None
 
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -37,7 +39,7 @@ def pieces(heads: Iterable[str], rows: Iterable[Iterable[Cell]]) -> Iterator[str
     held = StringIO()
     write = csv.writer(held, lineterminator="\r\n")
     held.write(MARK)
-    write.writerow(heads)
+    write.writerow(map(said, heads))
     for row in rows:
         write.writerow([safe(cell) for cell in row])
         if held.tell() > PIECE:

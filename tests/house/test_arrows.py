@@ -16,7 +16,7 @@ MAY_IMPORT = {
     "languages": {"languages"},
     "records": {"records", "reckoning", "errors"},
     "drawing": {"drawing", "reckoning"},
-    "papers": {"papers", "reckoning"},
+    "papers": {"papers", "reckoning", "languages"},
     "studio": {"studio", "records", "reckoning", "errors"},
     "web": {"web", "studio", "records", "drawing", "papers", "reckoning", "errors", "languages"},
     "settings": {"records"},

@@ -38,6 +38,7 @@ AREAS_OF_TEMPLATES = {
     "pages-garments": ("garments/", "handovers/", "photos/"),
     "pages-designs": ("designs/", "cloth/"),
     "pages-reckoner": ("reckoner/", "diary/"),
+    "pages-guide": ("guide/",),
     "pages-frame": (
         *("base.html", "macros.html", "fault.html", "find.html", "keys.html", "account/", "first_day/", "settings/"),
         *("people/login", "people/first_run", "garments/work_"),

@@ -226,6 +226,16 @@ def untranslated(database: Database, language: str, *, only: str = "") -> Iterat
                 yield address, text, rest
 
 
+def altered(database: Database, language: str, *, only: str = "") -> Iterator[tuple[str, str]]:
+    """Every text that somebody typed and that is gone from the page in the other language: its address, the text."""
+    data = frozenset(typed(database))
+    for address, english, other in walk(database, language, only=only):
+        after = frozenset(other.words)
+        for text in dict.fromkeys(english.words):
+            if text in data and text not in after:
+                yield address, text
+
+
 def main() -> None:
     """Tell what is left."""
     asked = argparse.ArgumentParser(description=__doc__)
