@@ -56,6 +56,10 @@ def _figures() -> Questions:
             ((100, 50.0), (110, 50.0), (105, 50.0), (105, 50.0), (105, 50.0)),
             ((100, 50.0), (113, 50.0), (105, 50.0), (105, 50.0), (105, 50.0)),
             ((72, 30.0),) * 4,
+            ((95, 50.0), (100, 50.0), (105, 50.0)),
+        ),
+        **each(
+            "so many places", lambda many: counts.count_of((counts.Reading(100, 50.0),) * many), (0,), (1000,), (1001,)
         ),
         "converted from nothing": (lambda to: counts.convert(to_threads_per_cm=to), 20.0),
         "converted without a count": (lambda to: counts.convert(threads=3, to_threads_per_cm=to), 20.0),

@@ -3,9 +3,11 @@
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
 from service.reckoning import guess_text, hindsight, learning, money, operations, pay, price, quoting, thread
 from service.reckoning.draws import draw
-from service.reckoning.hours import Line, Stretch
+from service.reckoning.hours import Line, Stretch, share_near
 from service.reckoning.rates_fit import fit
 from tests.reckoning.good_questions import GOOD, MAY
 from tests.reckoning.in_full import Questions, each
@@ -123,6 +125,13 @@ def _hours() -> Questions:
             "quoted at",
             lambda chance: quoting.hours_to_quote(told, {}, chance),
             *((chance,) for chance in (0.5, 0.49, 0.9, 0.91, 0.7)),
+        ),
+        **each(
+            "shares near",
+            lambda chance: tuple(
+                map(float, share_near(np.array([[0.0, 0.0] + [1.0] * 38, [0.0, 0.0] + [3.0] * 38]), chance))
+            ),
+            *((chance,) for chance in (0.02, 0.04, 0.5, 0.0, 1.0)),
         ),
         **each(
             "with more",
