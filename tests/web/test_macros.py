@@ -1,20 +1,21 @@
 """The parts that pages share: every word of a field is tied to it, everything typed is escaped."""
 
-from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from typing import Any
 
 import pytest
 
 from service.reckoning.findings import Finding
+from service.web.forms import Form
 from service.web.render import environment
 
 
-@dataclass(frozen=True)
-class Typed:
-    values: dict[str, str] = field(default_factory=dict)
-    errors: dict[str, str] = field(default_factory=dict)
-    is_typed: bool = False
+def filled(values: dict[str, str] | None = None, errors: dict[str, str] | None = None) -> Form:
+    """A form with these values, and these faults in this order."""
+    form = Form(values)
+    for name, sentence in (errors or {}).items():
+        form.fault(name, sentence)
+    return form
 
 
 class Page(HTMLParser):
@@ -98,7 +99,7 @@ def control(page: Page) -> dict[str, str]:
 
 @pytest.mark.parametrize("call", FIELDS.values(), ids=FIELDS)
 def test_field_is_named_by_its_label(call: str) -> None:
-    page = draw(call, form=Typed())
+    page = draw(call, form=filled())
     assert control(page)["id"] == "f-width"
     assert page.one("label")["for"] == "f-width"
     assert page.text("label") == "Width of the cloth"
@@ -106,7 +107,7 @@ def test_field_is_named_by_its_label(call: str) -> None:
 
 @pytest.mark.parametrize("call", FIELDS.values(), ids=FIELDS)
 def test_field_at_fault_is_described_by_hint_and_error(call: str) -> None:
-    page = draw(call, form=Typed(errors={"width": "Give a number."}))
+    page = draw(call, form=filled(errors={"width": "Give a number."}))
     assert control(page)["aria-describedby"] == "h-width e-width"
     assert control(page)["aria-invalid"] == "true"
     assert page.text_of("h-width") == "After washing."
@@ -115,13 +116,13 @@ def test_field_at_fault_is_described_by_hint_and_error(call: str) -> None:
 
 @pytest.mark.parametrize("call", FIELDS.values(), ids=FIELDS)
 def test_field_without_fault_says_nothing_of_one(call: str) -> None:
-    page = draw(call, form=Typed(errors={"length": "Give a number."}))
+    page = draw(call, form=filled(errors={"length": "Give a number."}))
     assert control(page)["aria-describedby"] == "h-width"
     assert "aria-invalid" not in control(page)
 
 
 def test_choices_are_named_by_their_legend_and_described_together() -> None:
-    page = draw(ALL_FIELDS["one_of"], form=Typed(errors={"width": "Choose one."}))
+    page = draw(ALL_FIELDS["one_of"], form=filled(errors={"width": "Choose one."}))
     assert page.text("legend") == "Width of the cloth"
     assert page.one("fieldset")["aria-describedby"] == "h-width e-width"
     assert [attrs["id"] for attrs in page.all("input")] == ["f-width", "f-width-2"]
@@ -129,33 +130,33 @@ def test_choices_are_named_by_their_legend_and_described_together() -> None:
 
 
 def test_choice_with_its_own_hint_is_described_by_it() -> None:
-    page = draw('one_of(form, "grain", "Grain", [("warp", "Warp"), ("weft", "Weft", "Across.")])', form=Typed())
+    page = draw('one_of(form, "grain", "Grain", [("warp", "Warp"), ("weft", "Weft", "Across.")])', form=filled())
     assert [attrs.get("aria-describedby") for attrs in page.all("input")] == [None, "h-f-grain-2"]
     assert page.text_of("h-f-grain-2") == "Across."
 
 
 def test_unit_beside_a_number_is_part_of_its_description() -> None:
-    page = draw('number(form, "width", "Width", unit="cm")', form=Typed())
+    page = draw('number(form, "width", "Width", unit="cm")', form=filled())
     assert page.one("input")["aria-describedby"] == "u-width"
     assert page.text_of("u-width") == "cm"
 
 
 @pytest.mark.parametrize(("whole", "inputmode"), [("true", "numeric"), ("false", "decimal")])
 def test_number_asks_for_the_right_keys_and_is_no_spinner(whole: str, inputmode: str) -> None:
-    attrs = draw(f'number(form, "knots", "Knots", whole={whole})', form=Typed()).one("input")
+    attrs = draw(f'number(form, "knots", "Knots", whole={whole})', form=filled()).one("input")
     assert (attrs["type"], attrs["inputmode"]) == ("text", inputmode)
 
 
 @pytest.mark.parametrize("call", ALL_FIELDS.values(), ids=ALL_FIELDS)
 def test_summary_links_to_an_element_of_the_field(call: str) -> None:
-    form = Typed(errors={"width": "Give a number.", "": "The two do not agree."})
+    form = filled(errors={"width": "Give a number.", "": "The two do not agree."})
     summary, shown = draw("error_summary(form)", form=form), draw(call, form=form)
     target = summary.one("a")["href"].removeprefix("#")
     assert target in {attrs.get("id") for _, attrs in shown.found}
 
 
 def test_summary_is_announced_can_be_focused_and_repeats_each_sentence() -> None:
-    page = draw("error_summary(form)", form=Typed(errors={"width": "Give a number.", "": "They do not agree."}))
+    page = draw("error_summary(form)", form=filled(errors={"width": "Give a number.", "": "They do not agree."}))
     attrs = page.found[0][1]
     assert (attrs["role"], attrs["tabindex"]) == ("alert", "-1")
     assert page.text_of(attrs["aria-labelledby"]) == "There is a problem"
@@ -163,7 +164,7 @@ def test_summary_is_announced_can_be_focused_and_repeats_each_sentence() -> None
 
 
 def test_summary_of_a_form_without_fault_is_nothing() -> None:
-    assert draw_text("error_summary(form)", form=Typed()) == ""
+    assert draw_text("error_summary(form)", form=filled()) == ""
 
 
 SPITEFUL = '"><script>alert(1)</script>'
@@ -171,40 +172,40 @@ SPITEFUL = '"><script>alert(1)</script>'
 
 @pytest.mark.parametrize("call", ["text", "number", "day"])
 def test_typed_value_comes_back_as_it_was_typed(call: str) -> None:
-    page = draw(f'{call}(form, "name", "Name")', form=Typed({"name": SPITEFUL}))
+    page = draw(f'{call}(form, "name", "Name")', form=filled({"name": SPITEFUL}))
     assert page.one("input")["value"] == SPITEFUL
     assert page.all("script") == []
 
 
 def test_long_text_comes_back_with_its_first_empty_line() -> None:
     markup = environment().from_string('{% import "macros.html" as m %}{{ m.long_text(form, "n", "Notes") }}')
-    shown = markup.render(form=Typed({"n": "\nsecond line </textarea>"}))
+    shown = markup.render(form=filled({"n": "\nsecond line </textarea>"}))
     # A browser drops one line break right after the opening tag.
     assert ">\n\nsecond line &lt;/textarea&gt;</textarea>" in shown
 
 
 def test_password_is_never_sent_back() -> None:
-    page = draw('text(form, "password", "Password", type="password")', form=Typed({"password": "a secret"}))
+    page = draw('text(form, "password", "Password", type="password")', form=filled({"password": "a secret"}))
     assert "value" not in page.one("input")
 
 
 def test_choice_keeps_what_was_chosen_also_when_options_are_numbers() -> None:
-    page = draw('choice(form, "cloth", "Cloth", [(7, "Lawn"), (8, "Linen")])', form=Typed({"cloth": "8"}))
+    page = draw('choice(form, "cloth", "Cloth", [(7, "Lawn"), (8, "Linen")])', form=filled({"cloth": "8"}))
     assert ["selected" in attrs for attrs in page.all("option")] == [False, True]
 
 
 def test_one_of_keeps_what_was_chosen() -> None:
-    page = draw(ALL_FIELDS["one_of"], form=Typed({"width": "b"}))
+    page = draw(ALL_FIELDS["one_of"], form=filled({"width": "b"}))
     assert ["checked" in attrs for attrs in page.all("input")] == [False, True]
 
 
 @pytest.mark.parametrize(("typed", "checked"), [({}, False), ({"width": ""}, False), ({"width": "yes"}, True)])
 def test_tick_is_kept(typed: dict[str, str], checked: bool) -> None:
-    assert ("checked" in draw(FIELDS["tick"], form=Typed(typed)).one("input")) is checked
+    assert ("checked" in draw(FIELDS["tick"], form=filled(typed)).one("input")) is checked
 
 
 def test_needed_field_says_so_to_eyes_and_to_the_browser() -> None:
-    page = draw('text(form, "name", "Name", required=true)', form=Typed())
+    page = draw('text(form, "name", "Name", required=true)', form=filled())
     assert "required" in page.one("input")
     assert page.text("label") == "Name needed"
 
