@@ -53,7 +53,7 @@ class Turns:
         self._at_once = 1 if database.is_sqlite else READERS
         self._threads = ThreadPoolExecutor(self._at_once, "counts")
         self._waiting: list[tuple[Asked, asyncio.Future[Counted | None]]] = []
-        self._going: set[asyncio.Task[None] | None] = set()
+        self._going: set[asyncio.Future[None] | None] = set()
 
     async def keep(self, asked: Asked) -> Counted | None:
         """Keep a count; None when it must go the long way."""
