@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from sqlalchemy import delete
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import col, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from service.records.at_once import at_once
 from service.records.db import Writing
@@ -73,7 +74,7 @@ def count(db: Writing, under: Sequence[Counted], at: datetime) -> timedelta:
 def forgive(db: Writing, wholly: Sequence[Counted], once: Sequence[Counted] = ()) -> None:
     """After a right one: forget all tries of `wholly`, and this one of `once`."""
     whole, some = ({each.key for each in counted} for counted in (wholly, once))
-    for row in db.exec(select(SignInTry).where(col(SignInTry.key_sha256).in_(whole | some)).with_for_update()):
+    for row in db.exec(_held(whole | some)).all():
         if row.key_sha256 in whole:
             db.delete(row)
         else:
@@ -82,7 +83,7 @@ def forgive(db: Writing, wholly: Sequence[Counted], once: Sequence[Counted] = ()
 
 
 def _row(db: Writing, of: Counted, at: datetime) -> SignInTry:
-    found = select(SignInTry).where(SignInTry.key_sha256 == of.key).with_for_update()
+    found = _held({of.key})
     row = db.exec(found).first()
     if row is None:
         try:
@@ -92,3 +93,9 @@ def _row(db: Writing, of: Counted, at: datetime) -> SignInTry:
             pass  # another service counted the first one at the same moment
         row = db.exec(found).one()
     return row
+
+
+def _held(keys: set[str]) -> SelectOfScalar[SignInTry]:
+    """Rows held in one order by all, and read as they are then: others may have counted meanwhile."""
+    found = select(SignInTry).where(col(SignInTry.key_sha256).in_(keys)).order_by(col(SignInTry.key_sha256))
+    return found.with_for_update().execution_options(populate_existing=True)

@@ -60,7 +60,9 @@ def by_name(request: Request, email: str, at: datetime) -> list[Counted]:
 def has_to_wait(request: Request, under: Sequence[Counted], at: datetime) -> timedelta:
     """Count a try; how long it has to wait instead, if it comes too early."""
     with database_of(request).writing() as db:
-        return count(db, under, at)
+        wait = count(db, under, at)
+    request.state.wait_s = math.ceil(wait.total_seconds())
+    return wait
 
 
 def wait_words(wait: timedelta) -> str:

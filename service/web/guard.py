@@ -25,6 +25,9 @@ Answer = Callable[[Scope, int, str], tuple[str, bytes]]
 
 SECRET_PATHS = ("/window/in/", "/calendar/", "/come-in/")
 TOO_LONG = "That is more than is taken at once. Nothing was changed."
+WAIT = "wait_s"
+"""Where a request's state says after how many seconds one more try is welcome."""
+USUAL_WAIT_S = 60
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 POLICY = (
     "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; object-src 'none'; "
@@ -117,7 +120,10 @@ class Guard:
             nonlocal status
             if message["type"] == "http.response.start":
                 status = message["status"]
-                message = {**message, "headers": self._headers(scope, message["headers"])}
+                headers = self._headers(scope, message["headers"])
+                if status == HTTPStatus.TOO_MANY_REQUESTS:
+                    headers.append((b"retry-after", b"%d" % scope.get("state", {}).get(WAIT, USUAL_WAIT_S)))
+                message = {**message, "headers": headers}
             await send(message)
 
         async def send_in_words(message: Message) -> None:

@@ -74,3 +74,19 @@ def test_many_at_once_get_no_more_tries_than_one_after_the_other(database: Datab
     with ThreadPoolExecutor(8) as pool:
         taken = sum(pool.map(try_it, range(16)))
     assert taken + known_before == 5
+
+
+@pytest.mark.parametrize("kind", ["postgresql"], indirect=True)
+def test_what_others_counted_while_it_waited_is_not_lost(database: Database) -> None:
+    """Only PostgreSQL lets two write at once: what the second has read before it holds the row is read anew."""
+    address = Counted("address", "192.0.2.7", 30)
+    with database.writing() as db:
+        count(db, [NAME, address], START)
+    with database.writing() as late:
+        before = late.exec(select(SignInTry)).all()
+        with database.writing() as db:
+            count(db, [NAME, address], START)
+        forgive(late, [NAME], [address])
+        assert len(before) == 2
+    with database.reading() as db:
+        assert {row.key_sha256: row.tries for row in db.exec(select(SignInTry))} == {address.key: 1}
