@@ -307,6 +307,8 @@ ALL: dict[str, Questions] = {
     "drawn edges": questions_of_drawn_edges.of_edges_drawn(),
     "summed edges": questions_of_summed_edges.of_summed_edges(),
 }
+# Divides by what is changed to nothing, or takes too long.
+NEVER_CHANGED = ("up to a step", "most bias", "laps", "least square", "tube of", "grown", "for a bust")
 # What is asked once more with one thing changed, and at which so-and-so-manyth change of it.
 CHANGED = {
     "good": 1,
@@ -324,7 +326,6 @@ CHANGED = {
     "warned": 1,
     "plans": 5,
 }
-NEVER_CHANGED = ("up to a step", "most bias", "laps", "least square", "tube of")  # by nothing, or too slow
 TO_CHANGE: dict[str, Questions] = {
     group: {name: question for name, question in ALL[group].items() if not name.startswith(NEVER_CHANGED)}
     for group in CHANGED

@@ -68,6 +68,8 @@ def _cloth() -> Questions:
         ([(3, 2)] * 7 + [(2, 3)] * 7 + [(5, 1)] * 7, 10),
         ([(6, 7), (5, 5), (4, 3)], 10, [(4, 0, 6), (0, 6, 4)]),
         ([(3, 7), (3, 5), (2, 3), (4, 1)], 10, [(0, 0, 3), (6, 3, 4), (2, 7, 3)]),
+        ([(5, 5), (5, 6), (5, 2)], 10, [(2, 0, 5), (0, 5, 5)]),
+        ([(5, 6), (5, 5), (5, 2)], 10, [(0, 0, 5), (2, 5, 5)]),
         ([], 10),
     )
     return {
@@ -269,6 +271,15 @@ def _lines() -> Questions:
         **each("laid on a square", placing.lay, *((SQUARE, one) for one in strips)),
         **each("laid on a gore", placing.lay, *((gore, one) for one in strips)),
         **each("laid past a notch", placing.lay, *((notched, one) for one in strips)),
+        **each(
+            "laid a hair in",
+            lambda hair, from_mm, to_mm: placing.lay(
+                ((hair, 0.0), (50.0 - hair, 0.0), (50.0 - hair, 80.0), (hair, 80.0)),
+                replace(strip, from_mm=from_mm, to_mm=to_mm),
+            ),
+            *((hair, 0.0, None) for hair in (0.009, 0.01, 0.02)),
+            *((hair, None, 50.0) for hair in (0.009, 0.0078125, 0.02)),
+        ),
         **each(
             "laid",
             laying.lay_section,

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from service.reckoning.carry import plan_garment
 from service.reckoning.design_faults import faults_of
+from service.reckoning.design_writing import write_design
 from service.reckoning.designs import (
     ClothCounts,
     ClothDesign,
@@ -14,8 +15,10 @@ from service.reckoning.designs import (
 )
 from service.reckoning.mirrors import stands_opposite
 from service.reckoning.plans import SectionChoice
+from service.reckoning.sizes import sized
 from tests.reckoning.in_full import Questions
 
+NECK = "M 150,60 C 170,60 185,45 190,20 L 280,60 V 380 H 150 Z"
 YOKE = "M 150,20 C 180,20 190,60 230,70 L 280,110 V 380 H 150 Z"
 
 
@@ -64,7 +67,7 @@ def _cloths() -> tuple[ClothDesign, ...]:
     )
 
 
-def _apron() -> Design:
+def _apron(outline: str = YOKE, neck: str = "150,20 280,110", side: str = "280,110 280,380") -> Design:
     """On the fold, with a hem, a ladder that ends inside and a slit; a back that mirrors a side."""
     hem = SectionDesign(
         "front.hem", "Hem", "hem_band", placements=(Placement("front", "bottom", 30.0),), direction="across",
@@ -81,15 +84,13 @@ def _apron() -> Design:
         left_over="spread",
     )  # fmt: skip
     binding = SectionDesign(
-        "neck", "Neck", "binding", "garment", (Placement("front", along="150,20 280,110"),), cloth="lining",
+        "neck", "Neck", "binding", "garment", (Placement("front", along=neck),), cloth="lining",
         finished_width_mm=6.0, binding_seam_mm=5.0, joins=1, opening=True,
     )  # fmt: skip
-    seam = SectionDesign(
-        "side", "Side", "seam", "garment", (Placement("front", along="280,110 280,380", seams_mm=3.0),)
-    )
+    seam = SectionDesign("side", "Side", "seam", "garment", (Placement("front", along=side, seams_mm=3.0),))
     eyelets = SectionDesign("eyelets", "Eyelets", "motif", "garment", (Placement("front", points="150,90 170,120"),))
     front = PanelDesign(
-        "front", "Front", "front", "gown", 300.0, 400.0, YOKE, on_fold=True, at_mm=(10.0, 5.0),
+        "front", "Front", "front", "gown", 300.0, 400.0, outline, on_fold=True, at_mm=(10.0, 5.0),
         sections=(hem, ladder, slit),
     )  # fmt: skip
     return Design("apron", "Apron", _cloths(), (front,), (binding, seam, eyelets))
@@ -146,9 +147,17 @@ def _round() -> Design:
     return Design("skirt", "Skirt", _cloths(), (front, back), (band, close))
 
 
+def _grown(asked: tuple[Design, int]) -> str:
+    design, size_cm = asked
+    return write_design(sized(design if design.size else replace(design, size="68"), size_cm))
+
+
 def of_plans() -> Questions:
     """The three, each on a finer and a coarser cloth."""
+    drawn = {"bib": _apron(NECK, "150,60 190,20", "280,60 280,380"), "sleeve": _sleeve(), "skirt": _round()}
     return {
+        **{f"grown to {to} cm, {name}": (_grown, (design, to)) for name, design in drawn.items() for to in (56, 86)},
+        **{f"for a bust, {name}": (_grown, (replace(design, size="bust 88"), 96)) for name, design in drawn.items()},
         "apron": (carried, Carried(_apron(), ClothCounts(27.3, 24.0))),
         "sleeve": (carried, Carried(_sleeve(), ClothCounts(14.0, 15.5), SectionChoice(bundle="keep_width"))),
         "skirt": (carried, Carried(_round(), ClothCounts(12.2, 33.0), SectionChoice("keep_threads", accepted=True))),

@@ -5,9 +5,30 @@ from typing import Any
 
 import numpy as np
 
-from service.reckoning import guess_text, hindsight, learning, money, operations, pay, price, quoting, thread
+from service.reckoning import (
+    capacity,
+    counts,
+    grading,
+    guess_text,
+    hindsight,
+    hours,
+    hours_left,
+    learning,
+    money,
+    operations,
+    pay,
+    price,
+    quoting,
+    section_work,
+    steer,
+    thread,
+    tucks,
+    yarn,
+)
+from service.reckoning.designs import ClothCounts, SectionDesign
 from service.reckoning.draws import draw
 from service.reckoning.hours import Line, Stretch, share_near
+from service.reckoning.rates import Prior
 from service.reckoning.rates_fit import fit
 from tests.reckoning.good_questions import GOOD, MAY
 from tests.reckoning.in_full import Questions, each
@@ -15,7 +36,7 @@ from tests.reckoning.in_full import Questions, each
 
 def of_summed_edges() -> Questions:
     """Those of sums and hours."""
-    return {**_sums(), **_hours()}
+    return {**_sums(), **_hours(), **_limits()}
 
 
 def _sums() -> Questions:
@@ -157,4 +178,70 @@ def _hours() -> Questions:
         **each("looked back", hindsight.hindsight, ((), "P1")),
         **each("guesses", _guesses, *((at,) for at in range(7))),
         **each("begun", hindsight.begun_on, ((), "P1")),
+    }
+
+
+def _limits() -> Questions:
+    """What is just as much as may be asked, and what is more."""
+    line = Line("withdraw", 3.0, 20.0, 100.0)
+    hem = SectionDesign("front.hem", "Hem", "hem_band", direction="across", withdraw_threads=6)
+    return {
+        **each(
+            "tucks across so much",
+            tucks.tucks_across,
+            *((2e5, 20.0, 25.0), (300.0, 2e5, 25.0), (300.0, 20.0, 2e5), (1e5, 4e4, 1e5), (5000.0, 5.0, 10.0)),
+            *((5000.0, 4.9, 10.0), (0.0, 0.0, 1.0), (300.0, -1.0, 9.0), (300.0, 150.0, 9.0), (300.0, 0.0, 0.0)),
+        ),
+        **each("nearest thread", tucks.nearest_thread, (5.25, 20.0), (-5.25, 20.0), (5.2, 20.0), (0.0, 20.0)),
+        **each("width of", counts.width_of, (1_000_000, 20.0), (1_000_001, 20.0), (-1, 20.0), (5, 0.0), (5, 1001.0)),
+        **each("threads at", counts.threads_in, (9.0, 0.0), (9.0, 1001.0), (-1.0, 20.0)),
+        **each("grows", grading.Growth, (10.0, 10.0, 10.0), (10.1, 1.0, 1.0), (1.0, 10.1, 1.0), (1.0, 1.0, 0.0)),
+        **each("available", capacity.Availability, (100.0, 100.0), (101.0, 1.0), (0.0, 1.0), (1.0, 101.0), (1.0, -1.0)),
+        **each(
+            "a line of hours",
+            hours.check_line,
+            (line, "work", Prior()),
+            *((replace(line, quantity=amount), "work", Prior()) for amount in (1e6, 1.1e6, 0.0, -1.0)),
+            *((replace(line, threads_per_cm=per_cm), "work", Prior()) for per_cm in (400.0, 401.0, 0.0, None)),
+            *((replace(line, thread_length_mm=mm), "work", Prior()) for mm in (1e5, 1.1e5, 0.0, None)),
+            (replace(line, operation="knit"), "work", Prior()),
+            (Line("wash", 1.0), "work", Prior()),
+        ),
+        **each(
+            "days of",
+            hours_left.days_of,
+            *((90 * 60_000, 90), (90 * 60_000 + 1, 90), (0, 1), (0, 0), (0, 1440), (0, 1441), (-1, 90)),
+            *((100_000 * 60_000, 1), (100_001 * 60_000, 1), (10**15, 1), (10**15 + 1, 1), (5, 1.5)),
+        ),
+        **each(
+            "yarn of", yarn.tex_of, ("Nm", 1e6, 1000), ("Nm", 1.1e6), ("Nm", 1.0, 1001), ("denier", 9.0, 2), ("Nm", 0.0)
+        ),
+        **each("number of", yarn.number_of, ("Nm", 1e6), ("Nm", 1.1e6), ("ells", 5.0), ("denier", 5.0), ("Nm", 0.0)),
+        **each("cover", yarn.cover_si, (20.0, 1e6), (20.0, 1.1e6), (0.0, 5.0)),
+        **each("cover by Peirce", yarn.cover_peirce, (20.0, 25.0), (0.0, 25.0), (20.0, 0.0)),
+        **each("put up", yarn.tex_of_put_up, (10.0, 80.0), (0.0, 80.0), (10.0, 0.0)),
+        **each(
+            "weighs",
+            lambda *at: yarn.weight_g_per_m2(yarn.Threads(*at), yarn.Threads(19.0, 25.0)),
+            *((20.0, 25.0, 100.0), (20.0, 25.0, 101.0), (20.0, 1.1e6), (0.0, 25.0), (20.0, 25.0, -1.0)),
+        ),
+        **each("tex of a cloth", yarn.average_tex, (20.0, 0.0, 9.0), (0.0, 20.0, 9.0), (20.0, 20.0, 0.0)),
+        **each(
+            "steered at",
+            lambda *at: steer.steer(steer.SteerAsk(*at)),
+            ("ladder", (4, 10**6 + 1), 4, 1, 4),
+            ("ladder", (4, 10**6), 4, 1, 10**6),
+            ("ladder", (4, 4), 0, 1, 4),
+            ("ladder", (4, 4), 4, 2, 4),
+            ("ladder", (4, 4), 4, 1, 0),
+            ("ladder", (4, 4), 4, 1, 10**6 + 1),
+            ("ladder", (4, 4), 4, 1, 4, 2),
+            ("ladder", (4, 4), 4, 1, 4, 0, "later"),
+            ("ladder", (), 4, 0, 4),
+        ),
+        **each(
+            "counted standing",
+            lambda standing: section_work.replan_section(hem, ClothCounts(20.0, 19.0), standing_threads=standing),
+            *((1,), (3,), (1_000_001,)),
+        ),
     }
