@@ -76,12 +76,13 @@ def _secret(live: Live, email: str) -> str:
 def addresses(demo_file: Path) -> list[str]:
     """Every page there is, with numbers of records of the demo; asked before a service runs beside it."""
     database = open_database(f"sqlite:///{demo_file}")
-    found = _addresses(database)
+    found = every_address(database)
     database.close()
     return found
 
 
-def _addresses(database: Database) -> list[str]:
+def every_address(database: Database, ending: str = "") -> list[str]:
+    """Every page there is, or everything whose address ends so, with numbers of records of that studio."""
     with database.reading() as db:
         garment = db.exec(select(Garment).where(Garment.name == "Ivy's christening gown")).one()
         step = garment.next_step_id
@@ -106,15 +107,13 @@ def _addresses(database: Database) -> list[str]:
                 path = path.replace(name, str(value))
             parts = ["1" if part.startswith("{") else part for part in path.split("/")]
             found.add("/".join(parts) or "/")
-    return sorted(
-        path
-        for path in found
-        if not path.startswith(NOT_PAGE_BEGINNINGS) and path not in NOT_PAGES and not path.endswith(NOT_PAGE_ENDINGS)
-    )
+    pages = {path for path in found if path not in NOT_PAGES and not path.endswith(NOT_PAGE_ENDINGS)}
+    asked = {path for path in found if path.endswith(ending)} if ending else pages
+    return sorted(path for path in asked if not path.startswith(NOT_PAGE_BEGINNINGS))
 
 
 @contextmanager
-def _at_work(browser: Browser, live: Live, email: str, **said: Any) -> Iterator[Page]:
+def at_work(browser: Browser, live: Live, email: str, **said: Any) -> Iterator[Page]:
     """A browser of somebody who is signed in, on the narrow phone with which the walk of every page begins."""
     with closing(browser.new_context(viewport=NARROW_PHONE, base_url=live.url, **said)) as context:
         context.add_cookies([{"name": PLAIN_COOKIE, "value": _secret(live, email), "url": live.url}])
@@ -141,7 +140,7 @@ def _open(watch: Watch, address: str) -> None:
     watch.faults += [f"{address} {words}" for words, is_so in found.items() if is_so]
 
 
-def _refused(page: Page) -> bool:
+def is_refused(page: Page) -> bool:
     """Send the page's form with nothing in its words and no numbers in its figures: whether it is refused with a page."""
     if not page.evaluate(FIND_FORM):
         return False
@@ -156,12 +155,12 @@ def test_every_page_of_the_owner_can_be_read_and_used_and_so_can_its_refusal(
 ) -> None:
     assert len(addresses) > 90
     refused = []
-    with _at_work(browser, demo, DEMO_EMAILS["edda"], reduced_motion="reduce") as page:
+    with at_work(browser, demo, DEMO_EMAILS["edda"], reduced_motion="reduce") as page:
         watch = Watch(page, with_rules=True)
         for address in addresses[part::PARTS]:
             _open(watch, address)
             watch.look_both_ways(address)
-            if _refused(page):
+            if is_refused(page):
                 refused.append(address)
                 if page.locator(".error-summary").count() != 1 or not page.title().startswith("Error:"):
                     watch.faults.append(f"{address} refused does not say so")
@@ -176,7 +175,7 @@ def test_every_page_of_an_empty_studio_can_be_read_and_used(
 ) -> None:
     empty = [path for path in addresses if not re.search(r"/(\d|new|reckoner/)", path)]
     assert len(empty) > 15
-    with _at_work(browser, live, OWNER) as page:
+    with at_work(browser, live, OWNER) as page:
         watch = Watch(page, with_rules=True)
         for address in empty:
             _open(watch, address)
@@ -186,7 +185,7 @@ def test_every_page_of_an_empty_studio_can_be_read_and_used(
         for address in (f"{live.url}/login", f"{unopened.url}/"):
             page.goto(address)
             watch.look_both_ways(address)
-            assert _refused(page), address
+            assert is_refused(page), address
             watch.look_at_refusal(address)
             watch.turn_back()
         assert watch.faults == []
