@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Depends, Path, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from sqlalchemy import select
+from sqlmodel import SQLModel
 
 from service.errors import NotAllowed, SignInNeeded
 from service.languages.spoken import asked_in, speak
@@ -95,12 +97,13 @@ def secret_of(request: Request) -> str:
     return request.cookies.get(SECURE_COOKIE if is_https(request) else PLAIN_COOKIE) or ""
 
 
+_SETTINGS = select(*SQLModel.metadata.tables["studio"].c)
+
+
 @while_unchanged
 def _studio(db: Reading) -> Studio | None:
-    studio = db.get(Studio, 1)
-    if studio is not None:
-        db.expunge(studio)  # read by many requests from now on
-    return studio
+    row = db.connection().execute(_SETTINGS).mappings().first()
+    return None if row is None else Studio(**row)  # no record of this session: many requests read it from now on
 
 
 def visit(request: Request) -> Visit:

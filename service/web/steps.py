@@ -10,6 +10,7 @@ from typing import Any
 
 from fastapi import APIRouter, Depends
 from fastapi.responses import Response
+from sqlalchemy import bindparam, func
 from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound, Unreadable
@@ -27,6 +28,7 @@ from service.studio.lines import Line, lines_of
 from service.studio.log import KEY_USED, MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, finish_step, take_back
 from service.studio.moving import ONCE, place_of
 from service.studio.next_step import held_up_by, may_begin, next_of_section, next_step_for, usually_first
+from service.studio.plain_counts import add_shortly
 from service.studio.recount import Recount, recount_section
 from service.studio.sign_in import Person
 from service.studio.slips import Counted, slip_at
@@ -41,6 +43,7 @@ PRESSED_TWICE = "That was counted by your first press. Look at the figures, and 
 TO_THE_END = "end"
 RECOUNTED = "recounted"
 AS_THINGS_STAND = "as things stand"
+NOT_SEEN = "There is no such step among those you may see."
 REASON_MISSING = "Write why you pass over the order of work."
 NOTHING_TO_UNPICK = frozenset({"wash", "press", "trace", "retrace", "mark", "inspect"})
 # Where on the page a fault of the use case's field is said, and one of no field.
@@ -48,6 +51,9 @@ COUNT_FIELDS = {"key": "", AS_THINGS_STAND: "counted"}
 UNPICK_FIELDS = {"key": "", "counted": "unpicked", "minutes": "unpick_minutes", AS_THINGS_STAND: "unpicked"}
 TAKE_BACK_FIELDS = {"key": "", AS_THINGS_STAND: ""}
 RECOUNT_FIELDS = {"reason": "recount_reason", "left_over": "standing_threads", AS_THINGS_STAND: "standing_threads"}
+# Prepared once: every count asks them.
+_NEWEST = select(func.max(col(Tally.id))).where(col(Tally.step_id) == bindparam("step_id"))
+_GARMENT_OF = select(Step.garment_id).where(col(Step.id) == bindparam("step_id"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,19 +103,20 @@ def show_step(desk: SignedInDesk, person: SignedIn, db: Reads, step_id: Id, said
 
 @router.post("/{step_id}/count")
 def count(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
-    place = place_at(db, person, step_id)
+    check_seen(db, person, step_id)
     if form.raw("quick") not in {"", TO_THE_END}:
         form.values["counted"] = form.raw("quick")
     minutes = _minutes(form)
-    if (slip := _slip(desk, person, db, form, place.step, at)) is not None:
+    if (slip := _slip(desk, person, db, form, step_id, at)) is not None:
         return _page(desk, person, db, step_id, form, status=422, says=slip)
-    _want_reason(person, form, place)
+    if person.is_owner and "overrule" in form.values and not form.raw("overrule").strip():
+        _want_reason(form, place_at(db, person, step_id))
     if form.raw("quick") == TO_THE_END:
         return _acted(
             desk, person, form, db, step_id, lambda: finish_step(db, person, step_id, form.raw("key"), minutes, at)
         )
     ask = _ask(form, minutes)
-    return _acted(desk, person, form, db, step_id, lambda: add_tally(db, person, step_id, ask, at))
+    return _acted(desk, person, form, db, step_id, lambda: add_shortly(db, person, step_id, ask, at))
 
 
 @router.post("/{step_id}/unpick")
@@ -153,23 +160,23 @@ def _minutes(form: Form) -> Decimal | None:
     return form.decimal("minutes", called="the minutes", most=MOST_MINUTES, needed=False)
 
 
-def _slip(desk: Desk, person: Person, db: Any, form: Form, step: Step, at: datetime) -> Slip | None:
+def _slip(desk: Desk, person: Person, db: Any, form: Form, step_id: int, at: datetime) -> Slip | None:
     """What to ask about a count before it is kept; nothing when it was answered, or cannot be read anyhow."""
     typed = Form(form.values)
     minutes = _minutes(typed)
     amount = typed.decimal("counted", called="how much was done", most=MOST_COUNTED, needed=False)
     if form.raw("quick") == TO_THE_END:
+        step = db.get_one(Step, step_id)
         amount = Decimal(step.quantity_tenths - step.done_tenths) / 10
     if typed.wrong or form.ticked("sure") or minutes is None or amount is None:
         return None
-    assert step.id is not None
-    return slip_at(db, learning_of(desk.request).newest(db), person, Counted(step.id, amount, minutes), at)
+    return slip_at(db, learning_of(desk.request).newest(db), person, Counted(step_id, amount, minutes), at)
 
 
-def _want_reason(person: Person, form: Form, place: Place) -> None:
+def _want_reason(form: Form, place: Place) -> None:
     """The reason must be written where the owner was asked for it and left it out."""
     refused = _out_of_order(form, place)
-    if refused is None or not person.is_owner or "overrule" not in form.values or form.raw("overrule").strip():
+    if refused is None:
         return
     if place.gate is None and form.raw("quick") != TO_THE_END:
         form.fault("counted", refused)
@@ -224,15 +231,24 @@ def _acted(
 
 
 def _newest(db: Writing, step_id: int) -> int | str:
-    newest = db.exec(select(Tally.id).where(Tally.step_id == step_id).order_by(col(Tally.id).desc()).limit(1)).first()
-    return newest or ""
+    return db.connection().execute(_NEWEST, {"step_id": step_id}).scalar() or ""
+
+
+def check_seen(db: Reading | Writing, person: Person, step_id: int) -> None:
+    """Refuse a step that is unknown, or unknown to a stitcher who holds nothing of the garment."""
+    if not _is_seen(db, person, db.connection().execute(_GARMENT_OF, {"step_id": step_id}).scalar()):
+        raise NotFound(NOT_SEEN)
+
+
+def _is_seen(db: Reading | Writing, person: Person, garment_id: int | None) -> bool:
+    return garment_id is not None and (person.is_owner or is_seen_by(db, garment_id, person.stitcher_id))
 
 
 def place_at(db: Reading | Writing, person: Person, step_id: int) -> Place:
-    """The step with all that belongs to it; unknown to a stitcher who holds nothing of the garment."""
+    """The step with all that belongs to it, refused as `check_seen` does."""
     step = db.get(Step, step_id)
-    if step is None or not (person.is_owner or is_seen_by(db, step.garment_id, person.stitcher_id)):
-        raise NotFound("There is no such step among those you may see.")
+    if step is None or not _is_seen(db, person, step.garment_id):
+        raise NotFound(NOT_SEEN)
     garment = db.get_one(Garment, step.garment_id)
     lines = lines_of(db, step.garment_id)
     return Place(

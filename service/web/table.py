@@ -18,10 +18,11 @@ from service.records.queries.needles import last_needles, open_needles
 from service.records.queries.standing import OPEN
 from service.records.queries.table import own_entries, recent_keys, step_in_hand
 from service.records.tables.sittings import LEAST_REST_MINUTES, MOST_NEEDLES, MOST_REST_MINUTES
-from service.studio.log import MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, take_back
+from service.studio.log import MOST_COUNTED, MOST_MINUTES, TallyAsk, take_back
 from service.studio.moving import ONCE
 from service.studio.needle_time import needle_seconds_today
 from service.studio.needles import NeedleAsk, count_needles
+from service.studio.plain_counts import add_shortly
 from service.studio.sent_in import newest_of
 from service.studio.sign_in import Person
 from service.studio.table_wishes import light_was_named, set_rest, wishes_of
@@ -78,7 +79,7 @@ def count_here(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at
     minutes = form.decimal("minutes", called="the minutes", most=MOST_MINUTES, needed=False)
     counted = _counted(form, in_hand(place.work))
     ask = TallyAsk(form.raw("key"), counted or Decimal(0), minutes=minutes)
-    return _acted(desk, person, form, db, step_id, lambda: add_tally(db, person, step_id, ask, at))
+    return _acted(desk, person, form, db, step_id, lambda: add_shortly(db, person, step_id, ask, at))
 
 
 @router.post("/steps/{step_id}/table/take-back")
