@@ -104,7 +104,7 @@ def _refusal(db: Writing, person: Person, each: SentCount | SentNeedles, at: dat
 def _is_added(db: Writing, person: Person, each: SentCount, at: datetime) -> bool:
     """Whether it was a count in order, and kept: one that is refused has written nothing, so it needs no savepoint."""
     db.flush()
-    added = add_in_order(db.connection(), person, each.step_id, _claimed(each.ask, at), at)
+    added = add_in_order(db.connection(), person, each.step_id, claimed(each.ask, at), at)
     if added is not None:
         db.expire_all()
     return added is not None
@@ -112,11 +112,11 @@ def _is_added(db: Writing, person: Person, each: SentCount, at: datetime) -> boo
 
 def _keep(db: Writing, person: Person, each: SentCount | SentNeedles, at: datetime) -> None:
     if isinstance(each, SentNeedles):
-        count_needles(db, person, each.step_id, _claimed(each.ask, at), at)
+        count_needles(db, person, each.step_id, claimed(each.ask, at), at)
     elif each.takes_back:
         take_back(db, person, _wrong(db, each), each.ask.key, at)
     else:
-        add_tally(db, person, each.step_id, _claimed(each.ask, at), at)
+        add_tally(db, person, each.step_id, claimed(each.ask, at), at)
 
 
 def _wrong(db: Writing, each: SentCount) -> int:
@@ -141,7 +141,7 @@ def _said(each: SentCount) -> tuple[int, str, int | None]:
     return each.step_id, each.ask.kind, None if each.takes_back else int(each.ask.counted * 10)
 
 
-def _claimed(ask: Ask, at: datetime) -> Ask:
+def claimed(ask: Ask, at: datetime) -> Ask:
     """The count as asked; the phone's time is left out where its clock is plainly wrong."""
     is_near = ask.at is not None and at - PHONE_BACK <= ask.at <= at + CLAIM_AHEAD
     return ask if is_near else replace(ask, at=None)

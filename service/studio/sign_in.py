@@ -16,6 +16,7 @@ from sqlmodel import Session, SQLModel, col, select
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.records.db import Reading, Writing
+from service.records.prepared import Prepared
 from service.records.tables import AccessToken, Account, LoginSession, Stitcher, Studio
 from service.records.unchanged import while_unchanged
 from service.studio.passwords import check_password, fits, hash_of
@@ -214,7 +215,7 @@ def _not_ended(db: Reading, secret_sha256: str) -> tuple[Browser, datetime] | No
 
 def _browser_with(connection: Connection, secret_sha256: str) -> tuple[Browser, datetime] | None:
     """The browser of a session that nobody ended, and when it ends by itself."""
-    row = connection.execute(_BY_SESSION, {"digest": secret_sha256}).first()
+    row = next(iter(_BY_SESSION.rows(connection, {"digest": secret_sha256})), None)
     if row is None:
         return None
     *person, session_id, proved_at, last_seen_at, ends_at, confirmed_at = row
@@ -222,7 +223,7 @@ def _browser_with(connection: Connection, secret_sha256: str) -> tuple[Browser, 
 
 
 def _person_with_token(connection: Connection, secret_sha256: str) -> Person | None:
-    row = connection.execute(_BY_TOKEN, {"digest": secret_sha256}).first()
+    row = next(iter(_BY_TOKEN.rows(connection, {"digest": secret_sha256})), None)
     return Person(*row) if row else None
 
 
@@ -233,7 +234,7 @@ _ACCOUNT, _SESSION, _TOKEN, _STEP = (
 _PERSON = columns(_ACCOUNT.id, _ACCOUNT.name, _ACCOUNT.email, _ACCOUNT.role, _ACCOUNT.stitcher_id).where(
     _ACCOUNT.active
 )
-_BY_SESSION = (
+_BY_SESSION = Prepared(
     _PERSON.add_columns(
         *(_SESSION.id, _SESSION.proved_at, _SESSION.last_seen_at, _SESSION.ends_at, _STEP.confirmed_at),
     )
@@ -245,8 +246,10 @@ _BY_SESSION = (
         _SESSION.waits_for_code.is_(False),
     )
 )
-_BY_TOKEN = _PERSON.join(SQLModel.metadata.tables["access_token"], _TOKEN.account_id == _ACCOUNT.id).where(
-    _TOKEN.secret_sha256 == bindparam("digest"), _TOKEN.ended_at.is_(None)
+_BY_TOKEN = Prepared(
+    _PERSON.join(SQLModel.metadata.tables["access_token"], _TOKEN.account_id == _ACCOUNT.id).where(
+        _TOKEN.secret_sha256 == bindparam("digest"), _TOKEN.ended_at.is_(None)
+    )
 )
 _NEEDS_SECOND_STEP = columns(SQLModel.metadata.tables["studio"].c.second_step_needed)
 

@@ -28,12 +28,13 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One count as it was sent: by whose token or browser, on which step."""
+    """One count as it was sent: by whose token or browser, on which step, and whose account's it must be, if any."""
 
     caller: Caller
     step_id: int
     ask: TallyAsk
     at: datetime
+    account_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ class Turns:
 
 
 def _kept(connection: Connection, asked: Asked, found: Found | None) -> Counted | None:
-    if found is None:
+    if found is None or asked.account_id not in {None, found.person.id}:
         return None
     said = (connection, found.person, asked.step_id, asked.ask, asked.at)
     try:

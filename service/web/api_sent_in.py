@@ -1,6 +1,7 @@
 """Counts made away from the network, over JSON: many at once, each kept or refused on its own."""
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -9,9 +10,9 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from service.errors import NotAllowed
 from service.records.tables.sittings import MOST_NEEDLES, NEEDLE_WAYS
-from service.studio.log import MOST_KEY, TallyAsk
+from service.studio.log import MOST_KEY, StepNow, TallyAsk
 from service.studio.needles import NeedleAsk
-from service.studio.sent_in import Kept, SentCount, SentNeedles, take_in
+from service.studio.sent_in import KEPT, Kept, SentCount, SentNeedles, StepThen, claimed, take_in
 from service.web.api_log import Counted, Minutes, Moment
 from service.web.deps import Now, SignedIn, Writes
 
@@ -99,6 +100,19 @@ def send_in(sent: AllSentIn, person: SignedIn, db: Writes, now: Now) -> AllKept:
     if sent.account != person.id:
         raise NotAllowed(OTHER_PERSON)
     return AllKept(answers=[_out(kept) for kept in take_in(db, person, [_sent(each) for each in sent.counts], now)])
+
+
+def count_of(sent: AllSentIn, at: datetime) -> SentCount | None:
+    """The one count on a step that was sent; nothing when there are several, or it is another kind."""
+    found = _sent(sent.counts[0])
+    if len(sent.counts) > 1 or not isinstance(found, SentCount) or found.takes_back:
+        return None
+    return replace(found, ask=claimed(found.ask, at))
+
+
+def kept_alone(key: str, now: StepNow, newest: int) -> AllKept:
+    """The answer to one count that was kept as the newest entry of its step."""
+    return AllKept(answers=[_out(Kept(key, KEPT, step=StepThen(now, newest)))])
 
 
 def _sent(each: SentIn) -> SentCount | SentNeedles:
