@@ -96,8 +96,9 @@ def swatch_from(form: Form, studio: Studio) -> list[SwatchLength]:
             after = _swatch_length(form, studio, f"{system}-{at}-after", "the length after washing")
             lengths.append(SwatchLength(system, before, after))
     for field, sentence in form.errors.items():
-        system, at, _ = field.split("-")
-        form.errors[field] = f"{system.capitalize()}, length {at}: {sentence[:1].lower()}{sentence[1:]}"
+        along, _, rest = field.partition("-")
+        if along in SYSTEMS:
+            form.errors[field] = f"{along.capitalize()}, length {rest[0]}: {sentence[:1].lower()}{sentence[1:]}"
     return lengths
 
 

@@ -237,6 +237,7 @@ def test_a_washed_swatch_tells_the_shrinkage_and_asks_for_a_count(owner: httpx2.
         ({"warp-1-after": ""}, "warp-1-after", "Warp, length 1: enter the length after washing."),
         ({"warp-2-before": "50"}, "warp-2-after", "Warp, length 2: enter the length after washing."),
         ({"warp-1-after": "5"}, "warp-1-after", "A change of -90 % cannot be right for cloth: measure again."),
+        ({"washed": "x" * 501}, "washed", "Keep how it was washed to 500 characters; this is 501."),
         ({"weft-1-after": "0"}, "weft-1-after", "Weft, length 1: length after washing must be above 0."),
         ({"weft-1-after": "x"}, "weft-1-after", "Weft, length 1: enter the length after washing as a number"),
         ({"weft-1-after": "5000"}, "weft-1-after", "Weft, length 1: length after washing must be at most 390."),
