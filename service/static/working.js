@@ -3,7 +3,7 @@
   "use strict";
   const PATIENCE_MS = 1_000;
   const FILE_MS = 12_000; // a file arrives without a new page
-  const FILES = /\.(zip|csv|pdf|toml|ics)$/;
+  const FILES = /\.(zip|csv|pdf|toml|ics)(\?|$)/;
   let waits, ends;
 
   const done = () => {
@@ -11,7 +11,8 @@
     clearTimeout(ends);
     document.getElementById("working")?.remove();
   };
-  const begin = (words, lasts) => {
+  const begin = (isFile) => {
+    const words = isFile ? "The file is being put together …" : "Still working on it …";
     done();
     waits = setTimeout(() => {
       const line = document.createElement("p");
@@ -20,11 +21,12 @@
       document.body.prepend(line);
       requestAnimationFrame(() => { line.textContent = words; });
     }, PATIENCE_MS);
-    if (lasts) ends = setTimeout(done, lasts);
+    if (isFile) ends = setTimeout(done, FILE_MS);
   };
 
   document.addEventListener("submit", (event) => {
-    if (!event.defaultPrevented && event.target.method !== "dialog") begin("Still working on it …");
+    const { defaultPrevented, target } = event;
+    if (!defaultPrevented && target.method !== "dialog") begin(FILES.test(target.elements.then?.value));
   });
   document.addEventListener("click", (event) => {
     const { target, defaultPrevented, button, ctrlKey, metaKey, shiftKey } = event;
@@ -32,10 +34,9 @@
     if (!link || defaultPrevented || button || ctrlKey || metaKey || shiftKey || link.target) return;
     const { origin, pathname, hash, search } = new URL(link.href);
     if (origin !== location.origin || (hash && pathname === location.pathname && search === location.search)) return;
-    if (FILES.test(pathname)) begin("The file is being put together …", FILE_MS);
-    else begin("Still working on it …");
+    begin(link.hasAttribute("download") || FILES.test(pathname));
   });
-  for (const name of ["htmx:beforeRequest", "htmx:before:request"]) document.addEventListener(name, () => begin("Still working on it …"));
+  for (const name of ["htmx:beforeRequest", "htmx:before:request"]) document.addEventListener(name, () => begin(false));
   for (const name of ["htmx:afterRequest", "htmx:finally:request"]) document.addEventListener(name, done);
   addEventListener("pagehide", done);
 })();

@@ -1,9 +1,13 @@
 """Keys of one or two letters lead about, rest while something is typed, can be turned off; what takes long says so."""
 
 from contextlib import closing
+from datetime import UTC, datetime
 
 from playwright.sync_api import Browser, Route, expect
+from sqlmodel import select
 
+from service.records.tables import LoginSession
+from service.studio.sign_in import PROOF_LASTS
 from service.web.deps import PLAIN_COOKIE
 from tests.browser.seeing import Watch
 from tests.serving import OWNER, Live
@@ -59,3 +63,16 @@ def test_what_takes_over_a_second_says_that_it_is_worked_on(browser: Browser, li
         waits[0].continue_()
         expect(page.locator("#found")).to_contain_text("Nobody found by “ivy”.")
         expect(page.locator("#working")).to_have_count(0)
+
+
+def test_a_file_asked_for_with_the_password_says_that_it_is_put_together(browser: Browser, live: Live) -> None:
+    with closing(live.signed_in(OWNER)) as client, closing(browser.new_context(base_url=live.url)) as context:
+        with live.database.writing() as db:
+            for session in db.exec(select(LoginSession)):
+                session.proved_at = datetime.now(UTC) - PROOF_LASTS
+        context.add_cookies([{"name": PLAIN_COOKIE, "value": client.cookies[PLAIN_COOKIE], "url": live.url}])
+        page = context.new_page()
+        page.goto("/settings/everything.zip")
+        page.route("**/account/again", lambda route: route.fulfill(status=204))
+        page.get_by_role("button", name="Go on").click()
+        expect(page.locator("#working")).to_have_text("The file is being put together …")
