@@ -35,8 +35,8 @@ def print_quote(desk: OwnerDesk, db: Reads, quote_id: Id, paper: str = SIZES[0])
     return print_paper(quote_paper(shown_quote(db, quote_id, desk.today), desk.studio), paper, f"quote-{quote_id}")
 
 
-def quote_paper(shown: Shown, studio: Studio) -> Paper:
-    """The quote as its client reads it."""
+def quote_paper(shown: Shown, studio: Studio, *, with_yes: bool = True) -> Paper:
+    """The quote as its client reads it, with her yes or the line for it; her own window has a form for that."""
     quote = shown.quote
     until = f"Valid until {day(quote.valid_until)}."
     at = quote.sent_at or quote.reckoned_at
@@ -51,7 +51,7 @@ def quote_paper(shown: Shown, studio: Studio) -> Paper:
         Part(heading="When it is paid", ledger=_instalments(shown)),
         _points("It includes", quote.includes),
         _points("It leaves out", quote.leaves_out),
-        _signature(shown, studio),
+        _signature(shown, studio) if with_yes else None,
     ]
     return Paper(
         title=f"{shown.name}: {shown.commission.title}",

@@ -187,7 +187,7 @@ def _quote_page(desk: Desk, let: Let, db: Reading | Writing, quote_id: int, form
     assert desk.studio
     quote = _own_quote(db, let, quote_id, desk.today)
     shown: dict[str, Any] = {
-        "paper": quote_paper(shown_quote(db, quote_id, desk.today), desk.studio),
+        "paper": quote_paper(shown_quote(db, quote_id, desk.today), desk.studio, with_yes=False),
         "quote": quote,
         "state": state_on(quote, desk.today),
     }
