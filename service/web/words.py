@@ -69,6 +69,8 @@ _UNIT_WORDS = {
     "closure": ("button or loop", "buttons or loops"),
     "panel": ("panel", "panels"),
     "section": ("section", "sections"),
+    "piece": ("piece", "pieces"),
+    "skein": ("skein", "skeins"),
     "cm": ("cm", "cm"),
 }
 

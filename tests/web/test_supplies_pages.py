@@ -71,6 +71,7 @@ def test_a_correction_wants_a_reason(owner: httpx2.Client, live: Live) -> None:
 
 def test_buttons_carry_their_caution(owner: httpx2.Client) -> None:
     path = owner.post("/supplies", data={**LACE, "kind": "button", "unit": "piece"}).headers["location"]
+    assert '<span class="unit">&nbsp;pieces</span></span> on hand' in owner.get(path).text
     assert "can choke a child" in owner.get(path).text
 
 
