@@ -103,7 +103,8 @@ def _told(form: Form, desk: Desk, source: Source) -> list[tuple[ThreadReckoned, 
     told = []
     for at, reckoned in enumerate(_threads(source), 1):
         field = f"used-{at}"
-        used_um = form.length_um(field, LONG_UNIT[desk.studio.length_unit], called="the thread used", needed=False)
+        called = f"what was used of {reckoned.thread or 'it'}"
+        used_um = form.length_um(field, LONG_UNIT[desk.studio.length_unit], called=called, needed=False)
         if used_um is None:
             continue
         if form.raw(f"thread-{at}") != reckoned.thread:
