@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from service.drawing.bands import pinched_band
 from service.drawing.panels import Manner, moved, panel_marks
 from service.drawing.shown import ShownPanel
-from service.drawing.standing import Layout, Standing, fineness, side_by_side
+from service.drawing.standing import Layout, Standing, fineness, shown_sides, side_by_side
 from service.drawing.svg import Attributes, Picture, drawn, lettering, tag
 from service.drawing.telling import told_by_key, told_garment
 from service.reckoning.shapes import Rect
@@ -29,10 +29,9 @@ def garment_map(panels: Sequence[ShownPanel], name: str, prefix: str = "map") ->
         lettering("d-quiet", (middle, view.bottom + letters), side, text_anchor="middle")
         for side, middle in layout.names
     )
-    sides = " and ".join(side.lower() for side, _ in layout.names)
     room = Rect(view.left, view.top, view.right, view.bottom + 1.6 * letters)
     words = Picture(
-        room, f"{name}, {sides}", told_garment(panels), prefix, "map", fine.unit_mm, letters, has_links=has_links
+        room, shown_sides(name, layout), told_garment(panels), prefix, "map", fine.unit_mm, letters, has_links=has_links
     )
     return drawn(words, body + names)
 

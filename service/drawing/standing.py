@@ -41,6 +41,13 @@ class Layout:
     view: Rect
 
 
+def shown_sides(name: str, layout: "Layout") -> str:
+    """Return what the drawing of these sides is called."""
+    if len(layout.names) > 1:
+        return f"{name}, front and back"
+    return f"{name}, front" if layout.names[0][0] == "Front" else f"{name}, back"
+
+
 def side_by_side(panels: Sequence[ShownPanel]) -> Layout:
     """Return front and back beside each other, their upper edges as they are; raises Wrong without a panel.
 

@@ -7,7 +7,7 @@ from service.drawing.lines import Line, worked
 from service.drawing.panels import place_reached
 from service.drawing.pen import Pen
 from service.drawing.shown import ShownPanel, ShownSection
-from service.drawing.standing import Standing, side_by_side
+from service.drawing.standing import Standing, shown_sides, side_by_side
 from service.drawing.svg import Picture, drawn, mark, path
 from service.drawing.telling import each_once, told_in_short
 from service.reckoning.shapes import Point, Rect
@@ -40,11 +40,10 @@ def thumbnail(panels: Sequence[ShownPanel], name: str, prefix: str = "thumb") ->
             for line in _middles(section):
                 (bars if section.place.strips else lines).add(section, small.line(one, line))
             pins += _pin(section, one, small)
-    sides = " and ".join(side.lower() for side, _ in layout.names)
     view = layout.view
     room = Rect(*(side * small.scale for side in (view.left, view.top, view.right, view.bottom)))
     body = path("d-piece", outlines.d) + lines.marks(LINE, "2 2") + bars.marks(BAR, "1 2") + pins
-    return drawn(Picture(room, f"{name}, {sides}", told_in_short(each_once(panels)), prefix, "thumb", 1), body)
+    return drawn(Picture(room, shown_sides(name, layout), told_in_short(each_once(panels)), prefix, "thumb", 1), body)
 
 
 class Bars:

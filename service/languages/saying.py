@@ -166,7 +166,7 @@ def _filled(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int)
     for place, value in places.items():
         is_weak = pattern.letters < FEW_LETTERS
         translated = None if is_typed(place) else (_whole if is_weak else _said)(known, value, deep - 1)
-        if translated is None and is_weak and not FIGURE.fullmatch(value):
+        if translated is None and is_weak and not (is_typed(place) or FIGURE.fullmatch(value)):
             return None
         told[place] = value if translated is None else translated
     return MARK.sub(lambda mark: told.get(mark["place"], mark[0]), pattern.translation)

@@ -22,7 +22,7 @@ PAIRS, OPTIONS, HEADS = frozenset({"pairs"}), frozenset({"options"}), frozenset(
 FIGURES = frozenset(
     """
     tidy measure cloth_length over_length count_number signed_percent mm depth fine tenths thousandths money
-    hundredths quoted_hours percent day short_day day_at_home at_home clock typed_number safe tojson urlencode e
+    hundredths quoted_hours percent day short_day day_at_home at_home clock typed_number tojson urlencode e
     escape length count int float round hours_typed month
     """.split()  # noqa: SIM905 (a long list is read more easily as words)
 )

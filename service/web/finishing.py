@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlmodel import col
 
 from service.errors import Conflict, Unreadable
+from service.languages.spoken import said
 from service.records.db import Reading, Writing
 from service.records.queries.garments import parts_of
 from service.records.queries.papers import cloths_cut, panel_cloths, supplies_used
@@ -139,12 +140,12 @@ def _shelf(db: Reading | Writing, garment: Garment, unit: str) -> dict[str, Any]
     number = garment.id or 0
     kept = select(col(Supply.id), col(Supply.name), col(Supply.unit)).where(col(Supply.put_away).is_(False))
     used = [(one.name, cloth_length(one.amount, unit)) for one in cloths_cut(db, [number])]
-    used += [(one.name, f"{thousandths(one.amount)} {one.unit}") for one in supplies_used(db, [number])]
+    used += [(one.name, f"{thousandths(one.amount)} {said(one.unit)}") for one in supplies_used(db, [number])]
     return {
         "used": used,
         "cloths": [(cloth.id, cloth.name) for cloth in panel_cloths(db, [number])[number]],
         "supplies": [
-            (row.id, f"{row.name} ({row.unit})") for row in db.execute(kept.order_by(col(Supply.name)).limit(500))
+            (row.id, f"{row.name} ({said(row.unit)})") for row in db.execute(kept.order_by(col(Supply.name)).limit(500))
         ],
         "kinds": list(USED.items()),
         "long_unit": LONG_UNIT[unit],

@@ -9,6 +9,7 @@ from service.drawing.band_close_up import band_close_up
 from service.drawing.garment_map import garment_map
 from service.drawing.stitch_path import stitch_path
 from service.drawing.stitch_words import NAMES, stitch_order
+from service.languages.spoken import said
 from service.papers.paper import Drawing, Ledger, Paper, Part
 from service.papers.qr import qr_svg
 from service.reckoning.asked import Wrong
@@ -192,7 +193,7 @@ def _first_knot(left: SectionLeft | None, it: StoppedPlace) -> str:
 def _left_words(found: Handed, left: SectionLeft | None) -> str:
     if left is None:
         return "Nothing of it is left."
-    amounts = ", ".join(f"{operation(step.operation)} {_amount_left(step)}" for step in left.left)
+    amounts = ", ".join(f"{said(operation(step.operation))} {_amount_left(step)}" for step in left.left)
     return f"Left of it: {amounts}; {likely_left(found.pace.sections.get(left.section.id or 0))}."
 
 
@@ -244,11 +245,11 @@ def _left(found: Handed) -> Ledger:
     for panel in found.parts.panels:
         own = [step for step in found.parts.own_steps(panel) if step.done_tenths < step.quantity_tenths]
         if own and panel.id in found.row.panel_ids:
-            last.append((panel.name, f"last of all: {', '.join(operation(step.operation) for step in own)}", ""))
+            last.append((panel.name, f"last of all: {', '.join(said(operation(step.operation)) for step in own)}", ""))
     for left in found.left:
-        amounts = ", ".join(f"{operation(step.operation)} {_amount_left(step)}" for step in left.left)
+        amounts = ", ".join(f"{said(operation(step.operation))} {_amount_left(step)}" for step in left.left)
         hours = likely_left(found.pace.sections.get(left.section.id or 0)).removeprefix("likely ")
-        rows.append((f"{left.section.name} ({_kind_of(left.section)})", amounts, hours))
+        rows.append((f"{left.section.name} ({said(_kind_of(left.section))})", amounts, hours))
     return Ledger(("Part", "Left to do", "Likely hours"), (*rows, *last), amounts=(2,))
 
 

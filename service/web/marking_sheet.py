@@ -12,6 +12,7 @@ from service.drawing.panel_drawing import MarkedLine, panel_drawing
 from service.drawing.scale_rule import WIDTH_MM, scale_rule
 from service.drawing.shown import ShownPanel, ShownSection
 from service.errors import NotFound
+from service.languages.spoken import said
 from service.papers.marking_sheet import (
     PAPERS,
     CarriedRow,
@@ -183,7 +184,7 @@ def _line(line: MarkLine, studio: Studio) -> SheetLine:
         section=line.section,
         what=f"{line.what}{later}",
         edge=line.edge,
-        thread=f"{line.at_thread} {line.system}",
+        thread=f"{line.at_thread} {said(line.system)}",
         at=fine(round(line.at_mm, 1), studio.length_unit).partition(" ")[0],
         layers="1 layer" if line.layers == 1 else f"{line.layers} layers",
         hoop="in a hoop" if line.hoop else "none",

@@ -6,17 +6,23 @@ from zoneinfo import available_timezones
 from babel.core import get_global
 from babel.numbers import get_currency_name, get_territory_currencies
 
+from service.languages.spoken import KEY, language_now
 
-@cache
+
 def currencies() -> tuple[tuple[str, str], ...]:
     """Codes of the currencies that are money somewhere today, with their names, by code.
 
     >>> [pair for pair in currencies() if pair[0] in {"GBP", "DDM", "XXX"}]
     [('GBP', 'GBP – British Pound')]
     """
+    return _currencies("en_GB" if language_now() == KEY else language_now())
+
+
+@cache
+def _currencies(locale: str) -> tuple[tuple[str, str], ...]:
     territories = get_global("territory_currencies")
     in_use = {code for territory in territories for code in get_territory_currencies(territory, tender=True)}
-    return tuple((code, f"{code} – {get_currency_name(code, locale='en_GB')}") for code in sorted(in_use))
+    return tuple((code, f"{code} – {get_currency_name(code, locale=locale)}") for code in sorted(in_use))
 
 
 @cache

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
 from service.errors import NotFound
+from service.languages.spoken import said
 from service.papers.paper import Paper, Part
 from service.reckoning.cautions import REMINDER, WEARERS, Wearer, cautions_for
 from service.records.db import Reading, Writing
@@ -115,7 +116,7 @@ def number_of(garment: Garment) -> str:
 def cautions_part(db: Reading | Writing, garment: Garment, parts: Parts, wearer: Wearer | None) -> Part:
     """The cautions of a garment with their sources."""
     worn = worn_of(db, garment, parts.panels, parts.sections, wearer)
-    points = tuple(f"{one.text} ({one.source})" for one in cautions_for(worn))
+    points = tuple(f"{said(one.text)} ({said(one.source)})" for one in cautions_for(worn))
     text = () if points else ("Nothing of this garment calls for one of the cautions that this book knows.",)
     is_guessed = wearer is None and db.get_one(Commission, garment.commission_id).child_born is None
     return Part(TOLD_OF[worn.wearer] + (AGE_UNKNOWN if is_guessed else ""), text, points=points)

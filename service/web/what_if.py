@@ -10,6 +10,7 @@ from sqlmodel import col, select
 
 from service.drawing.chance import UNSURE
 from service.errors import Conflict, NotFound, Unreadable
+from service.languages.spoken import said
 from service.reckoning.asked import Wrong
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import Design
@@ -149,7 +150,8 @@ def _part_words(plan: Foreseen, part: Part) -> str:
     piece = plan.piece(part.garment_id)
     assert piece is not None
     whose = "" if part.hands is None else plan.name_of(part.hands.stitcher_id)
-    return f"{piece.name}, {part.name.lower() or 'the joined garment'} ({whose or 'nobody'})"
+    named = part.name.lower() or said("the joined garment")
+    return f"{piece.name}, {named} ({whose or said('nobody')})"
 
 
 def _hands_asked(plan: Foreseen, form: Form) -> tuple[Part, int] | None:

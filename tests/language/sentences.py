@@ -142,7 +142,7 @@ NOT_SAID_KEYWORDS = frozenset(
     ]
 )
 SHAPELESS = re.compile(
-    r"^/|^(translate|rotate|scale|id|account)\(|^id |://|\.(html|py|css|js|po|typ|svg|pdf|csv|json|zip|ics|sqlite)\b|^[a-z]+([_.-][a-z0-9]+)+$|[<>_=\\|@#{}]|^%|; |^[A-Z]{2,}\b(?! [a-z])"
+    r"^/|^(translate|rotate|scale|id|account)\(|^id |://|\.(html|py|css|js|po|typ|svg|pdf|csv|json|zip|ics|sqlite)\b|^[a-z]+([_.-][a-z0-9]+)+$|[<>_=\\|@#{}]|^%|; (charset|filename)|-src |sandbox|^[A-Z]{2,}\b(?! [a-z])"
 )
 SQL = re.compile(
     r"^\s*(select|insert|update|delete|with|create|pragma|begin|vacuum|attach|alter|drop|in \(select|lock)\b",
@@ -157,6 +157,10 @@ SHOWN_WORDS = (
     *("draft", "sent", "accepted", "redrawn", "current", "put away", "taken", "offered", "sent back", "taken back"),
     *("owner", "stitcher", "quote", "alteration", "linen", "cotton", "silk", "wool", "warp", "weft", "front", "back"),
     *("linens", "skein", "metre", "yard", "piece", "needle", "pin", "needles", "pins", "ribbon", "button", "thread"),
+    *("entry", "time", "who", "kind", "counted", "unit", "reason", "month", "earned", "paid", "owed", "currency"),
+    *("amount", "note", "number", "state", "name", "e-mail", "telephone", "address", "garments", "what", "part"),
+    *("why", "record", "clockwise", "anticlockwise", "binding", "seam", "closure", "lace", "motif", "tuck", "other"),
+    *("nobody", "metres", "pieces", "skeins", "anybody", "inside", "{one} and {other}"),
     *("left", "right", "top", "bottom", "top and bottom", "girl", "boy", "across", "down", "bolt", "reel", "yes", "no"),
 )
 """Words that the records hold as keys and pages show as they are: states, kinds, roles."""
@@ -181,6 +185,7 @@ IGNORED = frozenset(
         "Libertinus",
         "noindex",
         "Enter",
+        *("um", "minor", "bp", "tenths", "hundredths", "thousandths", "id", "hash", "ms", "mg"),
     ]
 ) | {"LLLL y", "Libertinus Serif", "Cookie, Authorization", "noindex, nofollow", "known browser", "16 CFR 1610.1(d)"}
 CAPITAL = re.compile(r"^[A-Z][a-z’']+$")
@@ -448,7 +453,8 @@ def place_of(node: ast.expr) -> str:
             "date",
         }:
             return place_of(node.func.value)
-        return place_of(node.func)
+        is_said = isinstance(node.func, ast.Name) and node.func.id == "said" and node.args
+        return place_of(node.args[0] if is_said else node.func)
     if isinstance(node, ast.BinOp):
         return place_of(node.left)
     if isinstance(node, ast.Subscript):

@@ -24,7 +24,8 @@ from service.languages.runs import SAID
 from service.records.db import Database, open_database
 from service.records.tables import Studio
 from service.studio.demo import DEMO_EMAILS
-from service.web.manner import usual_in
+from service.web.manner import offered, usual_in
+from service.web.offered import time_zones
 from tests.filled import demo_in
 from tests.serving import serving
 from tests.web.asking import Here, make_ready
@@ -62,7 +63,6 @@ KEYS = frozenset(
         "how",
         "action",
         "object_kind",
-        "cloth_role",
         "weekday",
         "what",
         "from_end",
@@ -130,7 +130,8 @@ def answered(answer: httpx2.Response) -> Answered:
         lines = [line.strip() for page in pages for line in page.extract_text().splitlines()]
         return Answered(answer.status_code, kind, "", tuple(lines))
     if kind in READ_TYPES:
-        return Answered(answer.status_code, kind, "", tuple(re.split(r"[\r\n,:]+", answer.text)))
+        read = answer.text.partition("\n")[0] if kind == "text/csv" else answer.text  # what a row says is a record
+        return Answered(answer.status_code, kind, "", tuple(re.split(r"[\r\n,:\ufeff]+", read)))
     return Answered(answer.status_code, kind, "", ())
 
 
@@ -153,12 +154,16 @@ def typed(database: Database) -> list[str]:
     found: set[str] = set()
     with database.reading() as db:
         for table in SQLModel.metadata.sorted_tables:
-            columns = [c for c in table.columns if c.type.python_type is str and c.name not in KEYS]
+            columns = [c for c in table.columns if c.type.python_type in {str, object} and c.name not in KEYS]
             for column in columns:
                 for (value,) in db.execute(select(column).distinct()):
                     if isinstance(value, str) and value:
                         found |= {value, *(" ".join(line.split()) for line in value.splitlines())}
-    found |= {quoted for text in list(found) if "\n" in text for quoted in re.findall(r'"([^"\n]+)"', text)}
+    found |= {
+        quoted for text in list(found) if "\n" in text for quoted in re.findall(r'"([^"\n]*[A-Z ][^"\n]*)"', text)
+    }
+    found |= {words for _, words in (*time_zones(), *offered())}
+    found |= {text[:1].lower() + text[1:] for text in found if " " in text or text[:1].isupper()}
     return sorted((text for text in found if WORD.search(text)), key=len, reverse=True)
 
 
@@ -174,17 +179,16 @@ class Untranslated:
     def __init__(self, data: list[str]) -> None:
         whole = frozenset(data)
         self.whole = whole
-        self.inside = [text for text in data if len(text) > 3]
+        self.inside = [re.compile(rf"(?<!\w){re.escape(text)}(?!\w)") for text in data if len(text) > 2]
         self.alike = alike()
 
     def rest(self, text: str) -> list[str]:
         """The words of a text that are neither typed by somebody nor alike in both languages."""
-        if text in self.whole or text in self.alike:
+        if text in self.whole or text in self.alike or re.fullmatch(r"\{\w+\}", text):
             return []
         left = text
         for data in self.inside:
-            if data in left:
-                left = left.replace(data, " ")
+            left = data.sub(" ", left)
         for words in sorted(self.alike, key=len, reverse=True):
             if words in left:
                 left = re.sub(rf"(?<!\w){re.escape(words)}(?!\w)", " ", left)

@@ -10,6 +10,19 @@ from service.records.db import Reading, Writing
 from service.records.tables import Account, NeedleCount
 
 
+def needles_and_pins(needles: int, pins: int) -> str:
+    """So many needles and pins, in words.
+
+    >>> needles_and_pins(1, 2), needles_and_pins(0, 1), needles_and_pins(0, 0)
+    ('1 needle and 2 pins', '1 pin', '')
+    """
+    told = "1 needle" if needles == 1 else f"{needles} needles"
+    also = "1 pin" if pins == 1 else f"{pins} pins"
+    if needles and pins:
+        return f"{told} and {also}"
+    return told if needles else also if pins else ""
+
+
 @dataclass(frozen=True, slots=True)
 class OpenNeedles:
     """What one person has out of one garment: still being worked with, or missing since the last count."""
@@ -23,8 +36,7 @@ class OpenNeedles:
     @property
     def words(self) -> str:
         """The same in words."""
-        parts = [(self.needles, "needle"), (self.pins, "pin")]
-        named = " and ".join(f"{many} {one if many == 1 else one + 's'}" for many, one in parts if many)
+        named = needles_and_pins(self.needles, self.pins)
         are = "is" if self.needles + self.pins == 1 else "are"
         return f"{named} counted out by {self.who} {are} {'not counted in yet' if self.is_sitting else 'missing'}."
 
