@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from service.reckoning.asked import Wrong
+from service.reckoning.band_kinds import TOGETHER
 
 FIRST_EDGE, SECOND_EDGE = 0.94, 0.06  # how far down the band an edge's knots lie, as a part of its width
 MIDDLE = 0.5
@@ -94,12 +95,13 @@ def rows_of(kind: str, sizes: Sequence[int], *, pair_rows: int = 1, closed_round
     if kind == "serpentine":
         return first, _split_row(knot, starts, closed_round=closed_round)
     second = Row(knot, starts, (SECOND_EDGE,), turned=True)
-    if kind == "ladder":
+    if kind not in TOGETHER:
         return first, second
-    pairs = starts[::2]
+    again = TOGETHER[kind]
+    groups = starts[:: again.bundles]
     depths = (MIDDLE,) if pair_rows == 1 else TWO_ROWS
-    paired = tuple(Row("pair_knot", pairs, (depth,)) for depth in depths) if len(pairs) > 1 else ()
-    return first, second, *paired
+    gathered = tuple(Row(again.knot, groups, (depth,)) for depth in depths) if len(groups) > 1 else ()
+    return first, second, *gathered
 
 
 def tied(rows: Sequence[Row], operation: str, done: int) -> tuple[Tied, ...]:

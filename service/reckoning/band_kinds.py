@@ -4,6 +4,9 @@ The kinds and their rows follow T. de Dillmont, Encyclopedia of Needlework (c. 1
 and G. Christie, Embroidery and Tapestry Weaving (1906), fig. 116; a knot an edge and bundle.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Literal, get_args
 
 from service.reckoning.bundles import clusters
@@ -13,7 +16,18 @@ BandKind = Literal["hem_band", "ladder", "ladder_paired", "serpentine", "alterna
 BAND_KINDS: tuple[BandKind, ...] = get_args(BandKind)
 
 PAIR_ROW_FROM_EDGE_MM = 3.0  # Dillmont, fig. 71: the first row 3 mm from the top edge, the second from the bottom
-BUNDLES_PAIRED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Whole bundles knotted again between the edges: the knot, and how many bundles it gathers."""
+
+    knot: str
+    bundles: int
+
+
+TOGETHER: Mapping[str, Together] = MappingProxyType({"ladder_paired": Together("pair_knot", 2)})
+BUNDLES_GATHERED: Mapping[str, int] = MappingProxyType({each.knot: each.bundles for each in TOGETHER.values()})
 
 
 def knots_of(kind: BandKind, bundles: int, *, closed_round: bool, pair_rows: int) -> tuple[Amount, ...]:
@@ -29,23 +43,26 @@ def knots_of(kind: BandKind, bundles: int, *, closed_round: bool, pair_rows: int
         return (amount("ladder_knot", 2 * bundles + (0 if closed_round else 1)),)
     if kind == "ladder":
         return (amount("ladder_knot", 2 * bundles),)
-    if kind == "ladder_paired":
-        pairs, _ = clusters(bundles, BUNDLES_PAIRED)
-        paired = (amount("pair_knot", pairs * pair_rows),) if pairs else ()
-        return (amount("ladder_knot", 2 * bundles), *paired)
+    if kind in TOGETHER:
+        again = TOGETHER[kind]
+        groups, _ = clusters(bundles, again.bundles)
+        gathered = (amount(again.knot, groups * pair_rows),) if groups else ()
+        return (amount("ladder_knot", 2 * bundles), *gathered)
     single = {"hem_band": "hem_knot", "alternating": "alternating_knot", "tuck_band": "tuck_knot"}
     return (amount(single[kind], bundles),)
 
 
-def wants_even_bundles(kind: BandKind, *, closed_round: bool) -> bool:
-    """Return whether the kind comes out only on an even number of bundles.
+def bundles_come_in(kind: BandKind, *, closed_round: bool) -> int:
+    """Return by how many bundles the kind goes: it comes out only on a whole number of so many.
 
     Pairs are knotted two bundles at a time; a round that alternates must meet its own beginning on the other edge.
 
-    >>> wants_even_bundles("alternating", closed_round=True), wants_even_bundles("ladder", closed_round=True)
-    (True, False)
+    >>> bundles_come_in("alternating", closed_round=True), bundles_come_in("ladder", closed_round=True)
+    (2, 1)
     """
-    return kind == "ladder_paired" or (kind == "alternating" and closed_round)
+    if kind in TOGETHER:
+        return TOGETHER[kind].bundles
+    return 2 if kind == "alternating" and closed_round else 1
 
 
 def rows_of_knots_mm(kind: BandKind, width_mm: float, pair_rows: int) -> tuple[float, ...]:
@@ -56,7 +73,7 @@ def rows_of_knots_mm(kind: BandKind, width_mm: float, pair_rows: int) -> tuple[f
     """
     if kind in {"hem_band", "tuck_band"}:
         return (0.0,)
-    if kind != "ladder_paired":
+    if kind not in TOGETHER:
         return (0.0, width_mm)
     if pair_rows == 1:
         return (0.0, width_mm / 2, width_mm)

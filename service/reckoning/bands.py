@@ -10,7 +10,7 @@ from typing import Literal, get_args
 
 from service.reckoning import band_findings
 from service.reckoning.asked import Wrong, above_zero, finite, not_below, whole
-from service.reckoning.band_kinds import BAND_KINDS, BandKind, knots_of, wants_even_bundles
+from service.reckoning.band_kinds import BAND_KINDS, BandKind, bundles_come_in, knots_of
 from service.reckoning.bundles import spread_sizes
 from service.reckoning.counts import MOST_THREADS, checked_count, threads_in, width_of
 from service.reckoning.findings import Finding
@@ -201,9 +201,8 @@ def _operations(ask: BandAsk, withdrawn: int, width_mm: float, sizes: tuple[int,
 
 
 def _choices(ask: BandAsk, standing: int) -> tuple[LeftOverChoice, ...]:
-    even = wants_even_bundles(ask.kind, closed_round=ask.closed_round)
+    step = bundles_come_in(ask.kind, closed_round=ask.closed_round)
     each = ask.bundle_threads
-    step = 2 if even else 1
     fewer = standing // (each * step) * step
     more = -(-standing // (each * step)) * step
     if fewer == more:
@@ -235,7 +234,7 @@ def _findings_of_bundles(ask: BandAsk, standing: int, left: int, bundles: int) -
         found.append(band_findings.too_few(standing, ask.bundle_threads))
     elif left and not ask.into_seam:
         found.append(band_findings.left_over(standing, ask.bundle_threads))
-    if bundles % 2 and wants_even_bundles(ask.kind, closed_round=ask.closed_round):
+    if bundles % bundles_come_in(ask.kind, closed_round=ask.closed_round):
         found.append(band_findings.odd_bundles(ask.kind, bundles))
     if ask.kind == "serpentine" and ask.bundle_threads % 2:
         found.append(band_findings.uneven_bundle(ask.bundle_threads))

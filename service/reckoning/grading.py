@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from service.reckoning.asked import above_zero
-from service.reckoning.band_kinds import BAND_KINDS, wants_even_bundles
+from service.reckoning.band_kinds import BAND_KINDS, bundles_come_in
 from service.reckoning.designs import STRIP_KINDS, Design, Edge, PanelDesign, Placement, SectionDesign
 from service.reckoning.mirrors import drawn_up
 from service.reckoning.on_cloth import OnCloth, as_drawn
@@ -164,8 +164,7 @@ def _standing(section: SectionDesign, factor: float) -> int | None:
     if section.standing_threads is None:
         return None
     kind = next(kind for kind in BAND_KINDS if kind == section.kind)
-    even = wants_even_bundles(kind, closed_round=section.closed_round)
-    each = section.bundle_threads * (2 if even else 1)
+    each = section.bundle_threads * bundles_come_in(kind, closed_round=section.closed_round)
     return max(1, round(section.standing_threads * factor / each)) * each
 
 

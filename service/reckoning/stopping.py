@@ -9,7 +9,7 @@ from itertools import accumulate, pairwise, product
 from typing import Literal
 
 from service.reckoning.asked import Wrong, whole
-from service.reckoning.band_kinds import BAND_KINDS, BandKind
+from service.reckoning.band_kinds import BAND_KINDS, TOGETHER, BandKind
 from service.reckoning.designs import WorkDirection, one_of
 
 Counted = Literal["bundle", "pair", "knot", "thread", "clip"]
@@ -116,9 +116,11 @@ def _rows(band: BandInHand, operation: str) -> tuple[Row, ...]:
         return tuple(Row(words, "thread", (0,) * band.withdrawn_threads) for words in strips)
     if operation == "clip":
         return tuple(Row(words, "clip", (0,) * band.withdrawn_threads) for words in _places_to_clip(band))
-    if operation == "pair_knot" and band.kind == "ladder_paired":
-        pairs = tuple(a + b for a, b in zip(band.sizes[::2], band.sizes[1::2], strict=False))
-        return tuple(Row(words, "pair", pairs) for words in (PAIRS[:1] if band.pair_rows == 1 else PAIRS[1:]))
+    again = TOGETHER.get(band.kind)
+    if again and operation == again.knot:
+        ends = range(again.bundles, len(band.sizes) + 1, again.bundles)
+        gathered = tuple(sum(band.sizes[end - again.bundles : end]) for end in ends)
+        return tuple(Row(words, "pair", gathered) for words in (PAIRS[:1] if band.pair_rows == 1 else PAIRS[1:]))
     if operation != _KNOT.get(band.kind, "ladder_knot"):
         return ()
     return _rows_of_edges(band)

@@ -7,7 +7,7 @@ from typing import cast
 from sqlmodel import col, select
 
 from service.errors import Conflict, Unreadable
-from service.reckoning.band_kinds import BAND_KINDS, BandKind
+from service.reckoning.band_kinds import BAND_KINDS, BUNDLES_GATHERED, BandKind
 from service.reckoning.gates import KNOTS
 from service.reckoning.steer import (
     MirrorRow,
@@ -129,7 +129,7 @@ def row_of(db: Reading | Writing, step: Step) -> Section:
     section = None if step.section_id is None else db.get_one(Section, step.section_id)
     if section is None or section.kind not in BAND_KINDS or step.operation not in KNOTS or not section.bundles:
         raise Conflict(NO_BUNDLES)
-    if step.operation == "pair_knot" or step.done_tenths >= section.bundles * 10:
+    if step.operation in BUNDLES_GATHERED or step.done_tenths >= section.bundles * 10:
         raise Conflict(BUNDLES_MADE)
     return section
 

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
+from service.reckoning.band_kinds import BUNDLES_GATHERED
 from service.reckoning.bias import cut_width_mm
 from service.reckoning.designs import SectionDesign
 from service.reckoning.thread_rates import THREAD_RATES
@@ -33,11 +34,11 @@ def _width_mm(drawn: Mapping[str, SectionDesign], section: Section | None, name:
     """The width that one unit of this operation takes in that section; None where it is of no account or unknown."""
     if section is None:
         return None
-    if name in ITS_KNOTS or name == "pair_knot":
+    if name in ITS_KNOTS or name in BUNDLES_GATHERED:
         if not section.bundle_threads or not section.standing_per_cm:
             return None
         bundle_mm = 10 * section.bundle_threads / section.standing_per_cm
-        return round(2 * bundle_mm if name == "pair_knot" else bundle_mm, 2)
+        return round(BUNDLES_GATHERED.get(name, 1) * bundle_mm, 2)
     if name == "alternating_knot" and section.width_um:
         return round(section.width_um / 1000, 2)
     found = drawn.get(section.key)

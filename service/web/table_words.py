@@ -8,7 +8,7 @@ from service.drawing.rows import Row, rows_of
 from service.drawing.shown import ShownBand
 from service.drawing.thread_close_up import passes_of
 from service.reckoning.asked import Wrong
-from service.reckoning.band_kinds import BAND_KINDS
+from service.reckoning.band_kinds import BAND_KINDS, BUNDLES_GATHERED
 from service.reckoning.gates import KNOTS
 from service.reckoning.in_hand import fitted, pass_in_hand, units_in_needleful
 from service.reckoning.operations import operation_named
@@ -17,7 +17,6 @@ from service.records.tables import Section
 from service.web.step_words import Work, drawn_section, facts_of, shown_band
 from service.web.words import unit_of, unit_word
 
-WIDTH_OF_PAIR = 2
 UM_PER_MM = 1000
 TENTHS = 10
 
@@ -136,7 +135,7 @@ def _row_words(row: Row, place: int, of: int) -> str:
 def _counted_things(work: Work) -> tuple[str, str]:
     """What is counted, one and several: bundles where every knot ties one."""
     section, operation = work.section, work.step.operation
-    if section is not None and operation in KNOTS and operation != "pair_knot" and section.kind != "serpentine":
+    if section is not None and operation in KNOTS - BUNDLES_GATHERED.keys() and section.kind != "serpentine":
         return "bundle", "bundles"
     if operation == "pair_knot":
         return "pair", "pairs"
@@ -151,7 +150,7 @@ def _width_mm(operation: str, section: Section | None) -> float | None:
     if operation == "alternating_knot":
         return None if section.width_um is None else section.width_um / UM_PER_MM
     bundle_mm = section.length_um / section.bundles / UM_PER_MM
-    return bundle_mm * WIDTH_OF_PAIR if operation == "pair_knot" else bundle_mm
+    return bundle_mm * BUNDLES_GATHERED.get(operation, 1)
 
 
 def cautions_of(work: Work) -> list[str]:
@@ -164,7 +163,7 @@ def cautions_of(work: Work) -> list[str]:
 def makes_bundles(work: Work) -> bool:
     """Whether this step is making the bundles of a row, so that it can still be steered."""
     section, step = work.section, work.step
-    if section is None or section.kind not in BAND_KINDS or step.operation not in KNOTS - {"pair_knot"}:
+    if section is None or section.kind not in BAND_KINDS or step.operation not in KNOTS - BUNDLES_GATHERED.keys():
         return False
     return 0 < step.done_tenths < (section.bundles or 0) * TENTHS
 

@@ -124,7 +124,7 @@ def _bands() -> Questions:
     }
     even = each(
         "even wanted",
-        lambda kind, closed: band_kinds.wants_even_bundles(kind, closed_round=closed),
+        lambda kind, closed: band_kinds.bundles_come_in(kind, closed_round=closed) == 2,
         *((kind, closed) for kind in band_kinds.BAND_KINDS for closed in (False, True)),
     )
     rows = each(
