@@ -160,7 +160,7 @@ def is_empty(database: Database) -> bool:
 
 
 def sqlite_facts(database: Database) -> dict[str, str]:
-    """Version, journal and sync level of SQLite, for the health answer; empty on PostgreSQL."""
+    """Version, journal, sync level and writers of SQLite, for the health answer; empty on PostgreSQL."""
     if not database.is_sqlite:
         return {}
     with database.writer.connect() as connection:
@@ -169,4 +169,18 @@ def sqlite_facts(database: Database) -> dict[str, str]:
             "journal": "PRAGMA journal_mode",
             "synchronous": "PRAGMA synchronous",
         }
-        return {name: str(connection.execute(text(sql)).scalar_one()) for name, sql in asked.items()}
+        facts = {name: str(connection.execute(text(sql)).scalar_one()) for name, sql in asked.items()}
+    return {**facts, "writers": "one alone, as this version needs" if needs_one_writer(facts["sqlite"]) else "one"}
+
+
+def needs_one_writer(version: str) -> bool:
+    """Whether two connections that checkpoint at the same instant can spoil a write-ahead file of this SQLite.
+
+    https://sqlite.org/wal.html#walresetbug: from 3.7.0 on, mended in 3.51.3, 3.50.7 and 3.44.6.
+
+    >>> [needs_one_writer(version) for version in ("3.40.1", "3.44.5", "3.44.6", "3.50.7", "3.51.2", "3.51.3", "4.0")]
+    [True, True, False, False, True, False, False]
+    """
+    release = tuple(int(part) for part in version.split("."))
+    mended = release[:2] in {(3, 44), (3, 50)} and release >= {44: (3, 44, 6), 50: (3, 50, 7)}[release[1]]
+    return (3, 7) <= release < (3, 51, 3) and not mended

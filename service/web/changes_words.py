@@ -123,8 +123,8 @@ def change_words(change: Change) -> str:
 
 
 def who_words(change: Change) -> str:
-    """Who did it: somebody with an account, the client in her window, or the service when a command was given."""
-    return change.what.who or ("the client" if change.what.action in CLIENT_DID else "a command")
+    """Who did it: somebody with an account, the client in her window, or a command, which has none."""
+    return change.what.who or ("the client" if change.what.action in CLIENT_DID else "without an account")
 
 
 def href(change: Change) -> str:

@@ -189,7 +189,7 @@ def ask_everybody(live: Live, here: Here, routes: list[Route]) -> Iterator[Answe
         for who, name in (("other", "oriel"), ("holder", "tilly"), ("owner", "edda")):
             asking[who] = held.enter_context(closing(live.signed_in(DEMO_EMAILS[name])))
         asking["client"].post(f"/window/in/{here.window}")
-        before = held.enter_context(closing(_copied(live)))
+        before = held.enter_context(closing(copied(live)))
         for method, path in routes:
             address = here.address_of(path)
             for who in EVERYBODY if f"{path}/".startswith(f"{WINDOW}/") else INSIDE:
@@ -198,7 +198,7 @@ def ask_everybody(live: Live, here: Here, routes: list[Route]) -> Iterator[Answe
                 asking[who].cookies = httpx2.Cookies(kept)
                 yield Answer(who, method, path, address, answer)
                 if method not in SAFE and answer.status_code < httpx2.codes.BAD_REQUEST:
-                    _put_back(live, before)
+                    put_back(live, before)
 
 
 def _ask(client: httpx2.Client, method: str, address: str, form: dict[str, str], here: Here) -> httpx2.Response:
@@ -211,7 +211,7 @@ def _ask(client: httpx2.Client, method: str, address: str, form: dict[str, str],
     return client.request(method, address, headers={"Content-Type": "application/x-www-form-urlencoded"}, content=b"")
 
 
-def _copied(live: Live) -> sqlite3.Connection:
+def copied(live: Live) -> sqlite3.Connection:
     """The whole studio in memory."""
     copy = sqlite3.connect(":memory:")
     with closing(_file(live)) as file:
@@ -219,7 +219,8 @@ def _copied(live: Live) -> sqlite3.Connection:
     return copy
 
 
-def _put_back(live: Live, copy: sqlite3.Connection) -> None:
+def put_back(live: Live, copy: sqlite3.Connection) -> None:
+    """Let the studio be as it was when it was copied."""
     with closing(_file(live)) as file:
         copy.backup(file)
 

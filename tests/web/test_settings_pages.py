@@ -23,6 +23,8 @@ def test_settings_are_kept_and_shown(owner: httpx2.Client, live: Live) -> None:
     page = owner.get("/settings").text
     assert 'value="Larkfield"' in page
     assert "synced to disk" in page
+    assert "Connections that write" in page
+    assert owner.get("/health").json()["writers"].startswith("one")
     with live.database.reading() as db:
         studio = db.exec(select(Studio)).one()
         assert (studio.currency, studio.count_unit, studio.usual_minutes_a_day) == ("EUR", "in", 60)
