@@ -1,7 +1,7 @@
 """Statements put into words once for each kind of database and then run as they are, for what is done all the time.
 
 Values go in and come out as their columns' types say, and rows come as plain tuples. What fails is raised as SQLAlchemy
-raises it.
+raises it, and whoever listens to an engine's statements hears these too. The transaction must have begun.
 """
 
 from collections.abc import Callable, Mapping
@@ -46,6 +46,8 @@ class Prepared:
         sent: Any = given if words.by_place else dict(zip(words.names, given, strict=True))
         dbapi = connection.dialect.loaded_dbapi
         cursor = connection.connection.cursor()
+        for hear in connection.dispatch.before_cursor_execute:
+            hear(connection, cursor, words.sql, sent, None, False)  # noqa: FBT003 (as SQLAlchemy calls it)
         try:
             cursor.execute(words.sql, sent)
             rows: list[Row] = list(cursor.fetchall()) if cursor.description else []
