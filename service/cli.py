@@ -7,18 +7,21 @@ import secrets
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from typer.exceptions import TyperException
 
 from service.errors import Conflict, Refusal
-from service.records.db import Database, open_database, sqlite_url
-from service.records.folder import is_owned, keep_private, owned
-from service.records.photo_store import open_store
-from service.settings import Settings
+from service.records.folder import DATABASE_NAME, is_owned, keep_private, owned
+from service.settings import Settings, read_settings
+
+if TYPE_CHECKING:
+    from service.records.db import Database
+    from service.records.photo_store import PhotoStore
 
 app = typer.Typer(add_completion=False, no_args_is_help=True, help="Stopline, the commission book of a sewing studio.")
 Data = Annotated[Path | None, typer.Option("--data", help="The data folder.")]
@@ -28,8 +31,15 @@ Port = Annotated[int, typer.Option(min=1, max=65535)]
 
 def settings_for(data: Path | None) -> Settings:
     """Settings from the environment, with the data folder from the command line if given there."""
-    settings = Settings()
-    return settings.model_copy(update={"data": data}) if data else settings
+    settings = read_settings()
+    return replace(settings, data=data) if data else settings
+
+
+def store_of(settings: Settings) -> "PhotoStore":
+    """Where the studio's pictures lie."""
+    from service.records.photo_store import open_store
+
+    return open_store(settings.photos, settings.data)
 
 
 @contextmanager
@@ -43,9 +53,11 @@ def owning(settings: Settings) -> Iterator[None]:
 
 
 @contextmanager
-def beside(settings: Settings) -> Iterator[Database]:
+def beside(settings: Settings) -> Iterator["Database"]:
     """The database for a short visit, whether or not a service is running on it."""
-    if not settings.database_url and not Path(sqlite_url(settings.data).removeprefix("sqlite:///")).exists():
+    from service.records.db import open_database
+
+    if not settings.database_url and not (settings.data / DATABASE_NAME).exists():
         raise Conflict(f"There is no studio in {settings.data}. Start the service once, or name it with --data.")
     database = open_database(settings.url, guest=not settings.database_url and is_owned(settings.data))
     try:
@@ -72,18 +84,19 @@ def demo(
     garments: Annotated[int, typer.Option(min=0, max=100_000, help="Make a studio of that size, for measuring.")] = 0,
 ) -> None:
     """Fill an empty data folder with the demo studio, then serve it."""
-    from service.serving import ready_database, run
+    from service.loading import ready_database
+    from service.serving import run
     from service.studio.demo import DEMO_EMAILS, fill_or_refresh
 
     settings = settings_for(data)
     with owning(settings):
         database = ready_database(settings)
         password = settings.demo_password or secrets.token_urlsafe(9)
-        fill_or_refresh(database, password, garments, datetime.now(UTC), open_store(settings.photos, settings.data))
+        fill_or_refresh(database, password, garments, datetime.now(UTC), store_of(settings))
         print(f"Sign in as {', '.join(DEMO_EMAILS.values())}.  Password: {password}", flush=True)
         if serve_it:
-            by_itself = {"backup_hours": 0} if garments else {}
-            run(database, settings.model_copy(update=by_itself), host, port)
+            at_once = replace(settings, backup_hours=0) if garments else settings
+            run(database, at_once, host, port)
         database.close()
 
 
@@ -154,7 +167,7 @@ def check(data: Data = None) -> None:
     settings = settings_for(data)
     with beside(settings) as database, database.reading() as db:
         report = prove(db)
-        faults = [*report.faults, *lost_pictures(db, open_store(settings.photos, settings.data))]
+        faults = [*report.faults, *lost_pictures(db, store_of(settings))]
         faults += [told(setting) for setting in forgetful(database)]
     for line in faults:
         print(line)
@@ -170,7 +183,7 @@ def backup(file: Path, data: Data = None) -> None:
 
     settings = settings_for(data)
     with beside(settings) as database:
-        made = back_up(database, open_store(settings.photos, settings.data), file, datetime.now(UTC))
+        made = back_up(database, store_of(settings), file, datetime.now(UTC))
     print(
         f"{file} holds {made.rows} records and {made.photos} photo files in {made.bytes} bytes, read back and proved."
     )
@@ -184,7 +197,7 @@ def restore(file: Path, data: Data = None) -> None:
 
     settings = settings_for(data)
     with owning(settings):
-        store = open_store(settings.photos, settings.data)
+        store = store_of(settings)
         settle = settling(settings.data, store, datetime.now(UTC))
         done = put_back(file, settings.url, settings.data, store, settle)
     for line in done.settled.lines():
@@ -195,6 +208,7 @@ def restore(file: Path, data: Data = None) -> None:
 @app.command()
 def copy(from_url: str, to_url: str, data: Data = None) -> None:
     """Copy a studio from one database into another, empty one, with its photos."""
+    from service.records.photo_store import open_store
     from service.studio.copying import copy as copy_studio
     from service.studio.copying import folder_of
 
@@ -211,7 +225,7 @@ def export(file: Path, data: Data = None) -> None:
 
     settings = settings_for(data)
     with beside(settings) as database:
-        made = write_export(database, open_store(settings.photos, settings.data), file, datetime.now(UTC))
+        made = write_export(database, store_of(settings), file, datetime.now(UTC))
     print(f"{file} holds {made.rows} records and {made.photos} photo files in {made.bytes} bytes.")
 
 
@@ -223,7 +237,7 @@ def bring_in(file: Path, data: Data = None) -> None:
     settings = settings_for(data)
     password = os.environ.get("STOPLINE_PASSWORD") or getpass.getpass("New password of the owner: ")
     with owning(settings):
-        done = bring(file, settings.url, open_store(settings.photos, settings.data), password)
+        done = bring(file, settings.url, store_of(settings), password)
     print(f"{done.rows} records and {done.photos} photo files were brought in.")
     for email, made in done.passwords.items():
         print(f"{email} signs in with {made} until it is changed.")

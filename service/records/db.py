@@ -16,6 +16,7 @@ from sqlalchemy.engine import make_url
 from sqlmodel import Session
 
 from service.records.chain import seal_new_events
+from service.records.folder import DATABASE_NAME
 from service.records.trail import BY, tell_the_rest
 from service.records.unchanged import Kept
 
@@ -81,7 +82,7 @@ class Database:
 
 def sqlite_url(folder: Path) -> str:
     """The address of the SQLite file in a data folder."""
-    return f"sqlite:///{folder / 'studio.sqlite'}"
+    return f"sqlite:///{folder / DATABASE_NAME}"
 
 
 def open_database(url: str, *, guest: bool = False) -> Database:

@@ -10,6 +10,7 @@ from typing import IO
 from service.errors import Conflict
 
 LOCK_NAME = "in-use.lock"
+DATABASE_NAME = "studio.sqlite"
 
 
 @contextmanager

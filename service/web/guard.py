@@ -99,6 +99,12 @@ def is_bare(message: Message) -> bool:
     )
 
 
+def begin() -> None:
+    """Begin to answer: in the usual manner and language until the studio is known."""
+    manner.begin()
+    spoken.begin()
+
+
 class Guard:
     """The outermost layer of the service."""
 
@@ -112,8 +118,7 @@ class Guard:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        manner.begin()
-        spoken.begin()
+        begin()
         began, status, is_retold = time.perf_counter(), 0, False
 
         async def send_strictly(message: Message) -> None:

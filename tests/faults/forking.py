@@ -126,10 +126,10 @@ def _with_its_routes_read() -> Callable[..., "FastAPI"]:
 
 def _serve_each() -> None:
     """Fork a service for every line of standard input: its port and its data folder."""
-    from service import serving
+    from service import loading, serving
     from service.settings import Settings
 
-    vars(serving)["create_app"] = _with_its_routes_read()
+    vars(loading)["create_app"] = _with_its_routes_read()
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # the killed are buried at once
     for line in sys.stdin:
         port, folder = line.rstrip("\n").split(" ", 1)

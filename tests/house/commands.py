@@ -14,7 +14,14 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 CLEAN = {name: value for name, value in os.environ.items() if not name.startswith(("STOPLINE_", "DATABASE_URL"))}
-READ = ("service.app", "service.serving", "service.studio.demo", "service.studio.restoring", "alembic.command")
+READ = (
+    "service.app",
+    "service.loading",
+    "service.serving",
+    "service.studio.demo",
+    "service.studio.restoring",
+    "alembic.command",
+)
 
 
 def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:

@@ -8,7 +8,7 @@ from service.cli import main
 from service.errors import Conflict
 from service.records.db import open_database
 from service.records.durable import forgetful, told
-from service.serving import ready_database
+from service.loading import ready_database
 from service.settings import Settings
 from tests.databases import make_database, say
 

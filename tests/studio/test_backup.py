@@ -20,7 +20,7 @@ from service.records.photo_store import FolderStore, PhotoStore, open_store
 from service.records.rows import Digest, digests
 from service.records.snapshot import newest_revision
 from service.records.tables import Client
-from service.serving import ready_database
+from service.loading import ready_database
 from service.settings import Settings
 from service.studio.backup import BACKUP, back_up
 from service.studio.copying import copy
