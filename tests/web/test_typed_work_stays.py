@@ -1,0 +1,97 @@
+"""Typed work survives a session that ended: every form of every page is carried whole through signing in."""
+
+import html
+import json
+import re
+import shutil
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+import httpx2
+import pytest
+
+from service.records.db import open_database
+from service.studio.demo import DEMO_EMAILS
+from tests.filled import demo_in
+from tests.serving import Live, serving
+from tests.web.asking import make_ready, routes_of
+from tests.web.forms_on_pages import CHOSEN, TYPED, Field, PageForm, forms_in
+
+NO_PAGES = ("/api/", "/static/", "/health", "/openapi", "/calendar/", "/window", "/come-in/", "/login")
+KEPT = re.compile(r'<input type="hidden" name="kept" value="([^"]*)">')
+
+
+@dataclass(frozen=True)
+class Filled:
+    """A form as somebody filled it."""
+
+    page: str
+    form: PageForm
+    typed: dict[str, str]
+
+    @property
+    def at(self) -> str:
+        """What is said of it."""
+        return f"{self.form.action} on {self.page}"
+
+
+@pytest.fixture
+def filled(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> Iterator[Live]:
+    """A running service on the demo studio."""
+    made = demo_in(tmp_path_factory.getbasetemp())
+    shutil.copytree(made.parent, tmp_path / "demo")
+    database = open_database(f"sqlite:///{tmp_path / 'demo' / made.name}")
+    with serving(database) as live:
+        yield live
+    database.close()
+
+
+def _typed(field: Field, number: int) -> str:
+    """Something to be refused where that can be, and to be known again."""
+    if field.kind == "date":
+        return f"2031-02-{number % 27 + 1:02}"
+    if field.kind in TYPED or field.kind == "textarea":
+        return f"typed < {number}"
+    if field.kind in CHOSEN or field.kind == "select":
+        return field.offered[-1]
+    return field.value
+
+
+def _every_form(owner: httpx2.Client, addresses: list[str]) -> Iterator[Filled]:
+    seen = set[tuple[str, tuple[str, ...]]]()
+    for address in addresses:
+        answer = owner.get(address)
+        if answer.status_code != httpx2.codes.OK or "text/html" not in answer.headers["content-type"]:
+            continue
+        for form in forms_in(answer.text, address):
+            same = (re.sub(r"\d+", "1", form.action), form.names)
+            if form.takes_files or same in seen:
+                continue
+            seen.add(same)
+            typed = {each.name: _typed(each, number) for number, each in enumerate(form.fields) if each.name}
+            yield Filled(address, form, typed)
+
+
+def _addresses(live: Live) -> list[str]:
+    assert live.app
+    with live.database.writing() as db:
+        here = make_ready(db)
+    pages = [path for method, path in routes_of(live.app) if method == "GET" and not path.startswith(NO_PAGES)]
+    return [here.address_of(path) for path in pages if not path.endswith((".csv", ".pdf", ".zip", ".js", "{size}"))]
+
+
+def test_every_form_that_is_sent_without_a_session_is_carried_through_signing_in(filled: Live) -> None:
+    addresses, lost, carried = _addresses(filled), list[str](), 0
+    with closing(filled.signed_in(DEMO_EMAILS["edda"])) as owner, closing(filled.visitor()) as visitor:
+        for each in _every_form(owner, addresses):
+            if any("password" in name for name in each.form.names) or each.form.action == "/sign-out":
+                continue
+            answer = visitor.post(each.form.action, data=each.typed)
+            kept = KEPT.search(answer.text)
+            said = dict(json.loads(html.unescape(kept[1]))) if kept else {}
+            lost += [] if said == each.typed or not each.typed else [f"{each.at} ({answer.status_code})"]
+            carried += 1
+    assert lost == []
+    assert carried > 80
