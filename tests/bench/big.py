@@ -64,13 +64,13 @@ def studio_of(folder: Path, garments: int, open_every: int = OPEN_EVERY) -> Stud
     return Studio(folder, f"stopline={cookie}", token, garment, commission, step)
 
 
-def counts(studio: Studio) -> Iterator[tuple[str, bytes]]:
-    """One unit on the next step of one open garment after another, as long as something is left of them."""
+def counts(studio: Studio, leaves: int = 1) -> Iterator[tuple[str, bytes]]:
+    """One unit on the next step of one open garment after another, until so many units are left of each."""
     with contextlib.closing(sqlite3.connect(f"file:{studio.file}?mode=ro", uri=True)) as file:
         steps = file.execute(TO_COUNT).fetchall()
     for number in range(40):
         for step, left in steps:
-            if number < left - 1:
+            if number < left - leaves:
                 body = {"key": f"bench {step} {number}", "counted": 1, "minutes": 2}
                 yield f"/api/steps/{step}/tallies", json.dumps(body).encode()
 

@@ -53,7 +53,8 @@ def main(minutes: float, say: Callable[[str], None] = print) -> int:
 def _soaked(service: Running, studio: Studio, seconds: float, say: Callable[[str], None]) -> Iterator[Stand]:
     """Look and count at an even pace; how it stands after each twentieth of the time."""
     pages = itertools.cycle(pages_of(studio, window_cookie(service, studio)))
-    tallies = itertools.chain.from_iterable(counts(studio) for _ in itertools.count())
+    # Each round ends the steps that are open, so that the next one finds those after them.
+    tallies = itertools.chain.from_iterable(counts(studio, leaves=0) for _ in itertools.count())
     script = {"Authorization": f"Bearer {studio.token}", "Content-Type": "application/json"}
     began, looks, counted, said = time.monotonic(), 0, 0, 0.0
     slowest, due = 0.0, seconds / 20
