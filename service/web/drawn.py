@@ -35,7 +35,7 @@ def plain_drawing(rows: DrawnRows, name: str) -> Markup:
     return Markup(garment_map(shown_panels(rows), name, "piece")) if rows.panels else Markup()  # noqa: S704 (as above)
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=400)
 def _thumbnail(rows: DrawnRows, name: str, prefix: str, hand: int | None) -> str:
     """The same rows give the same drawing, so one that nobody worked on since is not drawn again."""
     return thumbnail(shown_panels(rows, hand), name, prefix)

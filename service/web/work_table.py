@@ -47,6 +47,7 @@ router = APIRouter(include_in_schema=False)
 SOON = timedelta(days=3)
 ON_THE_SHELF = "shelf"
 LONGEST_ID = 10
+LINES_KEPT = 400  # eight pages; each weighs some 10 kB with what it is kept by
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +134,7 @@ def show_work_table(
     )
 
 
-@lru_cache(maxsize=1000)
+@lru_cache(maxsize=LINES_KEPT)
 def _line(row: Row, *, state: str, today: date, written: str, for_owner: bool) -> Markup:
     """One line, written once for as long as all that it says stays the same, in the studio's manner of writing."""
     del written
