@@ -8,6 +8,7 @@ from sqlalchemy import ColumnElement, select
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
+from service.records.queries.garments import Parts
 from service.records.tables import Garment, Section, Step
 from service.studio.lines import milliseconds
 
@@ -64,9 +65,10 @@ class _Part:
     units: Units
 
 
-def left_by(db: Reading | Writing, garment_id: int) -> LeftBy:
+def left_by(whole: Parts) -> LeftBy:
     """What is left of a garment by its parts."""
-    parts = _parts(db, col(Step.garment_id) == garment_id)
+    joined = {section.id for section in whole.joined_sections}
+    parts = [_part(step, joined=step.section_id in joined) for step in whole.steps]
     return LeftBy(
         garment=_left(parts),
         joined=_left(part for part in parts if part.joined),
@@ -92,7 +94,7 @@ def _parts(db: Reading | Writing, where: ColumnElement[bool]) -> list[_Part]:
         .where(where)
         .order_by(col(Step.garment_id), col(Step.position))
     )
-    return [_part(row) for row in db.execute(found)]
+    return [_part(row, joined=row.owner == "garment") for row in db.execute(found)]
 
 
 _READ: tuple[Any, ...] = (
@@ -101,14 +103,14 @@ _READ: tuple[Any, ...] = (
 )
 
 
-def _part(row: Any) -> _Part:
+def _part(row: Any, *, joined: bool) -> _Part:
     left = row.quantity_tenths - row.done_tenths
     return _Part(
         step_id=row.id,
         garment_id=row.garment_id,
         panel_id=row.panel_id,
         section_id=row.section_id,
-        joined=row.owner == "garment",
+        joined=joined,
         planned_ms=milliseconds(row.quantity_tenths, row.unit_ms),
         units=Units(row.operation, row.unit, row.quantity_tenths, left, milliseconds(left, row.unit_ms)),
     )

@@ -15,6 +15,7 @@ from sqlmodel import SQLModel
 import service.records.tables  # noqa: F401 (makes the tables known)
 from service.reckoning.gates import Owner, StepState
 from service.records.db import Reading, Writing
+from service.records.queries.garments import Parts
 
 LEAST_LENGTH_CM = 0.1
 
@@ -38,6 +39,7 @@ class Line:
     done_tenths: int
     unit_ms: int
     state: StepState
+    panel_id: int | None = None
 
     @property
     def left_ms(self) -> int:
@@ -63,6 +65,19 @@ class Line:
 def lines_of(db: Reading | Writing, garment_id: int) -> list[Line]:
     """All steps of a garment in the order in which it is worked, as they are in the database."""
     return lines_from(db.connection().execute(_OF_GARMENT, {"garment_id": garment_id}))
+
+
+def lines_of_parts(parts: Parts) -> list[Line]:
+    """The same of a garment whose parts are at hand."""
+    panels = {panel.id: panel.name for panel in parts.panels}
+    sections = {section.id: (section.owner, section.name) for section in parts.sections}
+    rows = []
+    for step in parts.steps:
+        owner, section = sections.get(step.section_id, (None, None))
+        amounts = (step.unit, step.quantity_tenths, step.done_tenths, step.unit_ms)
+        place = (owner, step.panel_id, panels.get(step.panel_id), step.section_id, section)
+        rows.append((step.id, step.garment_id, step.position, step.operation, *amounts, *place))
+    return lines_from(rows)
 
 
 def every_line(db: Reading | Writing) -> Iterator[tuple[int, list[Line]]]:
@@ -118,4 +133,4 @@ def _line(step: Sequence[Any], panel: str | None, section: str | None) -> Line:
     number, _, position, operation, unit, quantity_tenths, done_tenths, unit_ms, owner = step[:9]
     of: Owner = "panel" if section is None else ("garment" if owner == "garment" else "section")
     state = StepState(operation, quantity_tenths / 10, done_tenths / 10, position, of, section, panel)
-    return Line(number, unit, quantity_tenths, done_tenths, unit_ms, state)
+    return Line(number, unit, quantity_tenths, done_tenths, unit_ms, state, step[-4])

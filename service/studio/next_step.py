@@ -1,13 +1,14 @@
 """What comes next for whoever asks: the first step that is not done, is in order, and is hers to do."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from sqlmodel import select
 
 from service.reckoning.gates import held_by, refusal
 from service.records.db import Reading, Writing
-from service.records.tables import Garment, Panel, Step
-from service.studio.lines import Line, lines_of
+from service.records.queries.garments import Parts
+from service.records.tables import Garment, Panel
+from service.studio.lines import Line, lines_of, lines_of_parts
 from service.studio.sign_in import Person
 
 
@@ -17,11 +18,19 @@ def next_step_for(db: Reading | Writing, person: Person, garment: Garment, after
     The owner may work on anything, a stitcher on what is in her hands.
     """
     assert garment.id is not None
-    lines = lines_of(db, garment.id)
-    hers = _hers(db, person, garment)
+    panels = () if person.is_owner else tuple(db.exec(select(Panel).where(Panel.garment_id == garment.id)))
+    return _first(lines_of(db, garment.id), _is_hers(person, garment, panels), after)
+
+
+def next_step_among(parts: Parts, person: Person, garment: Garment) -> Line | None:
+    """The same for a garment whose parts are at hand."""
+    return _first(lines_of_parts(parts), _is_hers(person, garment, parts.panels))
+
+
+def _first(lines: Sequence[Line], is_hers: Callable[[Line], bool], after: int | None = None) -> Line | None:
     start = next((place + 1 for place, line in enumerate(lines) if line.id == after), 0)
     order = [*range(start, len(lines)), *range(start)]
-    return next((lines[place] for place in order if lines[place].id in hers and may_begin(lines, place)), None)
+    return next((lines[place] for place in order if is_hers(lines[place]) and may_begin(lines, place)), None)
 
 
 def may_begin(lines: Sequence[Line], place: int) -> bool:
@@ -65,12 +74,10 @@ def _is_open(line: Line) -> bool:
     return line.done_tenths < line.quantity_tenths
 
 
-def _hers(db: Reading | Writing, person: Person, garment: Garment) -> set[int | None]:
-    steps = db.exec(select(Step.id, Step.panel_id).where(Step.garment_id == garment.id)).all()
+def _is_hers(person: Person, garment: Garment, panels: Iterable[Panel]) -> Callable[[Line], bool]:
     if person.is_owner or (garment.joined_at is not None and garment.holder_id == person.stitcher_id):
-        return {step_id for step_id, _ in steps}
+        return lambda _: True
     if garment.joined_at is not None or person.stitcher_id is None:
-        return set()
-    held = select(Panel.id).where(Panel.garment_id == garment.id, Panel.holder_id == person.stitcher_id)
-    panels = set(db.exec(held))
-    return {step_id for step_id, panel_id in steps if panel_id is not None and panel_id in panels}
+        return lambda _: False
+    held = {panel.id for panel in panels if panel.holder_id == person.stitcher_id}
+    return lambda line: line.panel_id is not None and line.panel_id in held

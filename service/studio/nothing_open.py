@@ -6,11 +6,9 @@ from sqlmodel import select
 
 from service.errors import Conflict
 from service.records.db import Reading, Writing
-from service.records.queries.handovers import handovers_of, open_counts
+from service.records.queries.handovers import offers_of, open_counts
 from service.records.queries.needles import open_needles
 from service.records.tables import Handover, HandoverPanel
-
-ALL = 10_000
 
 
 def check_nothing_open(db: Reading | Writing, garment_id: int) -> None:
@@ -18,8 +16,7 @@ def check_nothing_open(db: Reading | Writing, garment_id: int) -> None:
     at_handovers, at_the_table = open_counts(db, garment_id), open_needles(db, garment_id)
     if missing := [*(one.words for one in at_handovers), *(one.words for one in at_the_table)]:
         raise Conflict(f"{' '.join(missing)} The garment stays here until all of it is found.")
-    offered = [row for row in handovers_of(db, garment_id, ALL) if row.state == "offered"]
-    if offered:
+    if offered := offers_of(db, garment_id):
         to = offered[0].to or "the shelf"
         raise Conflict(f"It is offered to {to}. Let that be taken or sent back first, so that the needles are counted.")
 

@@ -26,18 +26,28 @@ def large_drawing(rows: DrawnRows, name: str, hand: int | None = None) -> Markup
     """A garment large, its sections links to where the page writes of them."""
     if not rows.panels:
         return Markup()
-    href = {section.key: f"/garments/{section.garment_id}#section-{section.id}" for section in rows.sections}
-    return Markup(garment_map(shown_panels(rows, hand, href), name))  # noqa: S704 (SVG of our own, all escaped)
+    return Markup(_large(rows, name, hand))  # noqa: S704 (SVG of our own, all escaped)
 
 
 def plain_drawing(rows: DrawnRows, name: str) -> Markup:
     """A garment large, leading nowhere: for somebody outside the workroom."""
-    return Markup(garment_map(shown_panels(rows), name, "piece")) if rows.panels else Markup()  # noqa: S704 (as above)
+    return Markup(_plain(rows, name)) if rows.panels else Markup()  # noqa: S704 (as above)
+
+
+# The same rows give the same drawing, so one that nobody worked on since is not drawn again.
+@lru_cache(maxsize=24)
+def _large(rows: DrawnRows, name: str, hand: int | None) -> str:
+    href = {section.key: f"/garments/{section.garment_id}#section-{section.id}" for section in rows.sections}
+    return garment_map(shown_panels(rows, hand, href), name)
+
+
+@lru_cache(maxsize=24)
+def _plain(rows: DrawnRows, name: str) -> str:
+    return garment_map(shown_panels(rows), name, "piece")
 
 
 @lru_cache(maxsize=400)
 def _thumbnail(rows: DrawnRows, name: str, prefix: str, hand: int | None) -> str:
-    """The same rows give the same drawing, so one that nobody worked on since is not drawn again."""
     return thumbnail(shown_panels(rows, hand), name, prefix)
 
 

@@ -3,13 +3,15 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Depends
 from fastapi.responses import Response
-from sqlmodel import col, select
+from sqlalchemy import bindparam, func, select
+from sqlmodel import col
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.designs import ClothCounts
@@ -22,16 +24,16 @@ from service.records.queries.log import Change, Entry, changes_of_garment, entri
 from service.records.queries.standing import is_seen_by, one_garment
 from service.records.tables import Cloth, ClothUse, Garment, Panel, Section, Step
 from service.studio import standing
-from service.studio.cloth import counts_have_moved, current_counts
+from service.studio.cloth import counts_have_moved, counts_of_cloths
 from service.studio.left import LeftBy, left_by
-from service.studio.next_step import next_step_for
+from service.studio.next_step import next_step_among
 from service.studio.sign_in import Person
 from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.drawn import large_drawing
 from service.web.foreseeing import foresight_of, plan_here, road_of
 from service.web.forms import Form, Typed
+from service.web.garment_lines import log_line, steps_in_order
 from service.web.handing_over import handed_over
-from service.web.history_words import counted_again
 from service.web.learning import learning_here, learning_of
 from service.web.reckoner_keeping import WORDS
 
@@ -101,26 +103,27 @@ def _acted(desk: Desk, person: Person, form: Form, db: Writing, garment_id: int,
     return _page(desk, person, db, garment_id, form, None, 422)
 
 
-def _check_seen(db: Reading | Writing, person: Person, garment_id: int) -> None:
-    """Refuse a garment that is unknown, or of which nothing is in a stitcher's hands."""
-    is_known = db.get(Garment, garment_id) is not None
-    if not is_known or not (person.is_owner or is_seen_by(db, garment_id, person.stitcher_id)):
+def _seen(db: Reading | Writing, person: Person, garment_id: int) -> Garment:
+    """The garment; refused when it is unknown, or to a stitcher when nothing of it is in her hands."""
+    garment = db.get(Garment, garment_id)
+    if garment is None or not (person.is_owner or is_seen_by(db, garment_id, person.stitcher_id)):
         raise NotFound("There is no such garment among those you may see.")
+    return garment
 
 
 def _page(
     desk: Desk, person: Person, db: Any, garment_id: int, form: Form, before: int | None, status: int = 200
 ) -> Response:
-    _check_seen(db, person, garment_id)
-    garment, piece, parts = db.get_one(Garment, garment_id), one_garment(db, garment_id), parts_of(db, garment_id)
+    garment = _seen(db, person, garment_id)
+    piece, parts = one_garment(db, garment_id), parts_of(db, garment_id)
     assert piece is not None
     learning = learning_of(desk.request)
     entries, more = entries_of_garment(db, garment_id, before)
     further = entries[-1].id if more else None
     changes = changes_of_garment(db, garment_id, further, before)
-    following = next_step_for(db, person, garment) if piece.state in {"planned", "in work"} else None
+    following = next_step_among(parts, person, garment) if piece.state in {"planned", "in work"} else None
     plan = foresight_of(desk.request).newest(db, desk.today)
-    left = left_by(db, garment_id)
+    left = left_by(parts)
     hand = next((step.section_id for step in parts.steps if following and step.id == following.id), None)
     return desk.page(
         "garments/garment.html",
@@ -143,12 +146,13 @@ def _page(
         findings=_findings(db, parts.panels) if piece.state in {"planned", "in work"} else (),
         days=_by_day([*entries, *changes], desk),
         further=further,
-        counted_again=counted_again,
+        log_line=log_line,
+        steps_in_order=steps_in_order,
         later=before is not None,
         kept=kept_of(db, garment_id),
         questions=WORDS,
         today=desk.today,
-        **handed_over(db, person, garment),
+        **handed_over(db, person, garment, parts.panels),
     )
 
 
@@ -177,18 +181,28 @@ def _cloths_used(db: Reading, garment_id: int, panels: Iterable[Panel]) -> list[
     names: dict[int, list[str]] = {}
     for panel in panels:
         names.setdefault(panel.cloth_id, []).append(panel.name)
-    cut: dict[int, int] = {}
-    uses = select(ClothUse.cloth_id, ClothUse.change_um).where(ClothUse.garment_id == garment_id)
-    for cloth_id, change_um in db.exec(uses):
-        cut[cloth_id] = cut.get(cloth_id, 0) - change_um
-    cloths = db.exec(select(Cloth).where(col(Cloth.id).in_({*names, *cut})).order_by(col(Cloth.name)))
-    return [ClothUsed(it, tuple(names.get(it.id or 0, ())), cut.get(it.id or 0, 0)) for it in cloths]
+    cloths = db.execute(_used_cloths(), {"garment_id": garment_id})
+    return [ClothUsed(it, tuple(names.get(it.id or 0, ())), -(change_um or 0)) for it, change_um in cloths]
+
+
+@cache
+def _used_cloths() -> Any:
+    """The cloths of a garment's panels and those cut for it, with what that changed of each."""
+    number: Any = bindparam("garment_id")
+    used = select(col(ClothUse.cloth_id)).where(col(ClothUse.garment_id) == number)
+    of_panels = select(col(Panel.cloth_id)).where(col(Panel.garment_id) == number)
+    change = select(func.sum(col(ClothUse.change_um))).where(
+        col(ClothUse.garment_id) == number, col(ClothUse.cloth_id) == Cloth.id
+    )
+    among = col(Cloth.id).in_(of_panels.union(used))
+    return select(Cloth, change.correlate(Cloth).scalar_subquery()).where(among).order_by(col(Cloth.name))
 
 
 def _findings(db: Reading, panels: Iterable[Panel]) -> tuple[Finding, ...]:
     """Whether the cloths count otherwise now than when this was planned."""
     planned = {(panel.cloth_id, panel.warp_per_cm, panel.weft_per_cm) for panel in panels}
-    found = (counts_have_moved(ClothCounts(warp, weft), current_counts(db, cloth)) for cloth, warp, weft in planned)
+    now = counts_of_cloths(db, {cloth for cloth, _, _ in planned})
+    found = (counts_have_moved(ClothCounts(warp, weft), now[cloth]) for cloth, warp, weft in planned)
     return tuple(dict.fromkeys(finding for finding in found if finding is not None))
 
 

@@ -1,5 +1,6 @@
 """The page on which a piece is made ready to be handed over; most of it is filled in from the records."""
 
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -12,7 +13,14 @@ from sqlmodel import col, select
 from service.errors import Conflict, Unreadable
 from service.records.db import Reading, Writing
 from service.records.queries.garments import parts_of
-from service.records.queries.handovers import handovers_of, open_counts, panels_offered, sharps_of
+from service.records.queries.handovers import (
+    NEWEST,
+    counts_told,
+    handovers_of,
+    open_counts,
+    panels_offered,
+    sharps_of,
+)
 from service.records.tables import Cloth, Garment, Handover, HandoverPlace, Panel, Section, Stitcher
 from service.records.tables.handovers import MOST_BUNDLES_TENTHS, MOST_SHARP
 from service.studio.handovers import Offer, Tools, offer_or_pass_on
@@ -58,16 +66,17 @@ def give_panels(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, a
     return _page(desk, db, ready, form, 422)
 
 
-def handed_over(db: Reading, person: Person, garment: Garment) -> dict[str, Any]:
+def handed_over(db: Reading, person: Person, garment: Garment, panels: Iterable[Panel]) -> dict[str, Any]:
     """What a garment's page tells of handing over: what is offered, who held it when, and what is missing."""
     assert garment.id is not None
-    rows = handovers_of(db, garment.id)
+    rows, sharps = handovers_of(db, garment.id), sharps_of(db, garment.id)
+    offered = panels_offered(db, garment.id) if rows else {}
     return {
-        "may_give": bool(_giveable(db, person, garment)),
+        "may_give": garment.state not in GONE and bool(_still_hers(person, panels, offered)),
         "offers": [row for row in rows if row.state == "offered"],
         "handovers": [row for row in rows if row.state != "offered"],
-        "open_counts": open_counts(db, garment.id),
-        "broken_sharps": sharps_of(db, garment.id),
+        "open_counts": counts_told(rows, sharps) if len(rows) < NEWEST else open_counts(db, garment.id),
+        "broken_sharps": sharps,
     }
 
 
@@ -83,6 +92,10 @@ def _giveable(db: Reading | Writing, person: Person, garment: Garment) -> list[P
     assert garment.id is not None
     offered = panels_offered(db, garment.id)
     panels = db.exec(select(Panel).where(Panel.garment_id == garment.id).order_by(col(Panel.position)))
+    return _still_hers(person, panels, offered)
+
+
+def _still_hers(person: Person, panels: Iterable[Panel], offered: Container[int | None]) -> list[Panel]:
     hers = [panel for panel in panels if person.is_owner or panel.holder_id == person.stitcher_id]
     return [panel for panel in hers if panel.id not in offered]
 

@@ -7,6 +7,7 @@ from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound, Refusal, Unreadable
 from service.records.db import Database, Writing
+from service.records.queries.garments import parts_of
 from service.records.tables import Event, Garment, Panel, Section, Step, Studio
 from service.studio import standing
 from service.studio.left import Units, left_by, left_of_commission
@@ -68,7 +69,7 @@ def test_what_is_left_adds_up_by_step_section_panel_and_garment(database: Databa
         garment_id, owner = number(a_garment(db, "bonnet")), person(db, OWNER)
         work_on(db, owner, garment_id, lambda row: row.operation == "hem_knot")
         count(db, owner, step(db, garment_id, "hem_knot"), 63)
-        found = left_by(db, garment_id)
+        found = left_by(parts_of(db, garment_id))
         garment = db.get_one(Garment, garment_id)
         assert (found.garment.planned_ms, found.garment.left_ms) == (garment.planned_ms, garment.left_ms)
         assert sum(part.left_ms for part in found.steps.values()) == garment.left_ms
@@ -91,7 +92,7 @@ def test_the_done_fraction_goes_by_hours_and_not_by_steps(sqlite_database: Datab
         garment_id, owner = number(a_garment(db, "bib")), person(db, OWNER)
         block = step(db, garment_id, "cut_block")
         count(db, owner, block, 1)
-        found = left_by(db, garment_id)
+        found = left_by(parts_of(db, garment_id))
         assert found.garment.done_fraction == pytest.approx(420_000 / found.garment.planned_ms)
         assert found.steps[number(block)].done_fraction == 1.0
         assert found.steps[number(block)].units == (Units("cut_block", "panel", 10, 0, 0),)

@@ -1,8 +1,11 @@
 """One garment's panels, sections and steps, in their order."""
 
 from dataclasses import dataclass
+from functools import cache
+from typing import Any
 
-from sqlmodel import col, select
+from sqlalchemy import bindparam, select
+from sqlmodel import col
 
 from service.records.db import Reading, Writing
 from service.records.tables import Panel, Section, Step, Stitcher
@@ -37,12 +40,22 @@ class Parts:
 
 def parts_of(db: Reading | Writing, garment_id: int) -> Parts:
     """All parts of a garment."""
-    held = db.exec(
-        select(Panel.id, Stitcher.name)
-        .join(Stitcher, col(Panel.holder_id) == Stitcher.id)
-        .where(Panel.garment_id == garment_id)
+    asked, (panels, sections, steps) = {"garment_id": garment_id}, _statements()
+    held = db.execute(panels, asked).all()
+    return Parts(
+        tuple(panel for panel, _ in held),
+        tuple(db.execute(sections, asked).scalars()),
+        tuple(db.execute(steps, asked).scalars()),
+        {panel.id: name for panel, name in held if name is not None},
     )
-    panels = select(Panel).where(Panel.garment_id == garment_id).order_by(col(Panel.position))
-    sections = select(Section).where(Section.garment_id == garment_id).order_by(col(Section.position))
-    steps = select(Step).where(Step.garment_id == garment_id).order_by(col(Step.position))
-    return Parts(tuple(db.exec(panels)), tuple(db.exec(sections)), tuple(db.exec(steps)), dict(held.all()))
+
+
+@cache
+def _statements() -> tuple[Any, ...]:
+    number: Any = bindparam("garment_id")
+    held = select(Panel, col(Stitcher.name)).outerjoin(Stitcher, col(Panel.holder_id) == Stitcher.id)
+    return (
+        held.where(col(Panel.garment_id) == number).order_by(col(Panel.position)),
+        select(Section).where(col(Section.garment_id) == number).order_by(col(Section.position)),
+        select(Step).where(col(Step.garment_id) == number).order_by(col(Step.position)),
+    )

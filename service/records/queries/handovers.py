@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy import ColumnElement, bindparam, or_, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
@@ -69,25 +70,26 @@ class OpenCount:
 @while_unchanged
 def not_settled(db: Reading | Writing, stitcher_id: int | None) -> list[HandoverRow]:
     """Handovers offered and not answered, or with needles or pins missing: all, or those to or from that stitcher."""
-    is_short = or_(
-        col(Handover.needles_out) > col(Handover.needles_in) + col(Handover.needles_found),
-        col(Handover.pins_out) > col(Handover.pins_in) + col(Handover.pins_found),
-    )
-    where = [or_(col(Handover.state) == "offered", is_short)]
+    where = [or_(col(Handover.state) == "offered", _is_short())]
     if stitcher_id is not None:
         held = select(col(HandoverPanel.handover_id)).where(col(HandoverPanel.from_id) == stitcher_id)
         where.append(or_(col(Handover.to_id) == stitcher_id, col(Handover.id).in_(held)))
-    return _rows(db, where, col(Handover.id))
+    return _rows(db, _listed().where(*where).order_by(col(Handover.id)))
 
 
-def handovers_of(db: Reading | Writing, garment_id: int, limit: int = NEWEST) -> list[HandoverRow]:
+def handovers_of(db: Reading | Writing, garment_id: int) -> list[HandoverRow]:
     """The handovers of a garment, the newest first."""
-    return _rows(db, [col(Handover.garment_id) == garment_id], col(Handover.id).desc(), limit)
+    return _rows(db, _of_garment(), garment_id=garment_id)
+
+
+def offers_of(db: Reading | Writing, garment_id: int) -> list[HandoverRow]:
+    """What of a garment is offered and not taken, the newest first."""
+    return _rows(db, _all_of_garment().where(col(Handover.state) == "offered"), garment_id=garment_id)
 
 
 def handover_row(db: Reading | Writing, handover_id: int) -> HandoverRow | None:
     """One handover with its names."""
-    found = _rows(db, [col(Handover.id) == handover_id], col(Handover.id))
+    found = _rows(db, _listed().where(col(Handover.id) == handover_id))
     return found[0] if found else None
 
 
@@ -109,30 +111,36 @@ def panels_offered(db: Reading | Writing, garment_id: int) -> dict[int, str]:
 
 def open_counts(db: Reading | Writing, garment_id: int) -> list[OpenCount]:
     """Every needle and pin of a garment that is not accounted for."""
-    short = [row for row in handovers_of(db, garment_id, 10_000) if row.is_short]
-    broken = (
-        select(BrokenSharp)
-        .where(col(BrokenSharp.garment_id) == garment_id, col(BrokenSharp.found_at).is_(None))
-        .order_by(col(BrokenSharp.id))
-    )
-    told = [OpenCount(_missing(row), handover_id=row.id) for row in short]
+    short = _rows(db, _short_of_garment(), garment_id=garment_id)
+    return counts_told(short, sharps_of(db, garment_id))
+
+
+def counts_told(rows: Iterable[HandoverRow], sharps: Sequence[Any]) -> list[OpenCount]:
+    """What is not accounted for of these handovers, the newest first, and of these broken sharps, the oldest first."""
+    told = [OpenCount(_missing(row), handover_id=row.id) for row in rows if row.is_short]
+    broken = [row.BrokenSharp for row in reversed(sharps) if row.BrokenSharp.found_at is None]
     return told + [
-        OpenCount(f"A {row.kind} broke or was lost, and not all of it is found.", broken_id=row.id)
-        for row in db.execute(broken).scalars()
+        OpenCount(f"A {each.kind} broke or was lost, and not all of it is found.", broken_id=each.id) for each in broken
     ]
 
 
-def sharps_of(db: Reading, garment_id: int) -> Sequence[Any]:
+def sharps_of(db: Reading | Writing, garment_id: int) -> Sequence[Any]:
     """Every needle and pin that broke at a garment, the newest first, with who told of it and who saw it found."""
+    return db.execute(_sharps(), {"garment_id": garment_id}).all()
+
+
+# What pages ask again and again is put together once: that takes longer than the answer.
+@cache
+def _sharps() -> Any:
     teller, finder = aliased(Account), aliased(Account)
     found: Any = (
         select(BrokenSharp, col(teller.name).label("told"), col(finder.name).label("found"))
         .join(teller, col(BrokenSharp.told_by) == teller.id)
         .outerjoin(finder, col(BrokenSharp.found_by) == finder.id)
-        .where(col(BrokenSharp.garment_id) == garment_id)
+        .where(col(BrokenSharp.garment_id) == bindparam("garment_id"))
         .order_by(col(BrokenSharp.id).desc())
     )
-    return db.execute(found).all()
+    return found
 
 
 def missing_words(needles: int, pins: int) -> str:
@@ -153,9 +161,30 @@ def _missing(row: HandoverRow) -> str:
     return f"{missing} {are} missing since {row.to or 'the shelf'} took it."
 
 
-def _rows(
-    db: Reading | Writing, where: Iterable[ColumnElement[bool]], order: Any, limit: int | None = None
-) -> list[HandoverRow]:
+def _is_short() -> ColumnElement[bool]:
+    return or_(
+        col(Handover.needles_out) > col(Handover.needles_in) + col(Handover.needles_found),
+        col(Handover.pins_out) > col(Handover.pins_in) + col(Handover.pins_found),
+    )
+
+
+@cache
+def _of_garment() -> Any:
+    return _all_of_garment().limit(NEWEST)
+
+
+@cache
+def _short_of_garment() -> Any:
+    return _all_of_garment().where(_is_short())
+
+
+def _all_of_garment() -> Any:
+    its_own = col(Handover.garment_id) == bindparam("garment_id")
+    return _listed().where(its_own).order_by(col(Handover.id).desc())
+
+
+@cache
+def _listed() -> Any:
     giver, ender = aliased(Account), aliased(Account)
     found: Any = (
         select(
@@ -170,12 +199,13 @@ def _rows(
         .outerjoin(Stitcher, col(Handover.to_id) == Stitcher.id)
         .join(giver, col(Handover.offered_by) == giver.id)
         .outerjoin(ender, col(Handover.ended_by) == ender.id)
-        .where(*where)
-        .order_by(order)
-        .limit(limit)
     )
-    rows = db.execute(found).all()
-    parts = _parts(db, [row.Handover.id for row in rows])
+    return found
+
+
+def _rows(db: Reading | Writing, found: Any, **asked: int) -> list[HandoverRow]:
+    rows = db.execute(found, asked).all()
+    parts = _parts(db, [row.Handover.id for row in rows]) if rows else {}
     return [_row(row, parts.get(row.Handover.id, [])) for row in rows]
 
 

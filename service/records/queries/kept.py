@@ -4,8 +4,11 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
+from typing import Any
 from urllib.parse import urlencode
 
+from sqlalchemy import bindparam
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
@@ -28,14 +31,18 @@ class KeptLine:
 
 def kept_of(db: Reading | Writing, garment_id: int) -> tuple[KeptLine, ...]:
     """The newest results kept on a garment."""
-    found = (
+    return tuple(_line(kept, who or "") for kept, who in db.execute(_of_garment(), {"garment_id": garment_id}))
+
+
+@cache
+def _of_garment() -> Any:
+    return (
         select(KeptResult, Account.name)
         .outerjoin(Account, col(KeptResult.account_id) == col(Account.id))
-        .where(KeptResult.garment_id == garment_id)
+        .where(KeptResult.garment_id == bindparam("garment_id"))
         .order_by(col(KeptResult.at).desc(), col(KeptResult.id).desc())
         .limit(MOST_KEPT)
     )
-    return tuple(_line(kept, who or "") for kept, who in db.exec(found))
 
 
 def _line(kept: KeptResult, who: str) -> KeptLine:

@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import String, and_, cast, select
+from sqlalchemy import String, and_, bindparam, cast, select
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
@@ -14,6 +15,8 @@ from service.records.tables import Account, Event, Panel, Section, Step, Stitche
 PAGE = 50
 MOST_CHANGES = 200
 CHANGES = ("recounted", "given")
+OF_TALLY = ("id", "step_id", "kind", "counted_tenths", "seconds", "reason", "overruled", "recorded_at", "at")
+OF_EVENT = ("action", "object_kind", "object_id", "reason", "before", "after", "at")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +66,8 @@ class Change:
 
 def entries_of_garment(db: Reading, garment_id: int, before: int | None = None) -> tuple[list[Entry], bool]:
     """A garment's entries, the newest first, fifty at a time; and whether there are older ones."""
-    found = _entries().where(col(Tally.garment_id) == garment_id)
-    if before is not None:
-        found = found.where(col(Tally.id) < before)
-    rows = [_entry(row) for row in db.execute(found.limit(PAGE + 1))]
+    asked = {"garment_id": garment_id} | ({} if before is None else {"before": before})
+    rows = [_entry(row) for row in db.execute(_of_garment(is_later=before is not None), asked)]
     return rows[:PAGE], len(rows) > PAGE
 
 
@@ -78,17 +79,15 @@ def entries_between(db: Reading, garment_id: int, since: datetime, until: dateti
 
 def changes_of_garment(db: Reading, garment_id: int, since: int | None, before: int | None) -> list[Change]:
     """A garment's recounts and givings from the entry `since` on and older than the entry `before`, newest first."""
-    found = _changes().where(col(Event.garment_id) == garment_id)
-    if since is not None:
-        found = found.where(col(Event.at) >= _moment_of(since))
-    if before is not None:
-        found = found.where(col(Event.at) < _moment_of(before))
-    return [_change(row) for row in db.execute(found.limit(MOST_CHANGES))]
+    found = _changes_of_garment(has_since=since is not None, has_before=before is not None)
+    asked = {"garment_id": garment_id, "since": since, "before": before}
+    given = {name: value for name, value in asked.items() if value is not None}
+    return [_change(row) for row in db.execute(found, given)]
 
 
 def entries_of_step(db: Reading | Writing, step_id: int, limit: int = 10) -> list[Entry]:
     """The newest entries of one step."""
-    return [_entry(row) for row in db.execute(_entries().where(col(Tally.step_id) == step_id).limit(limit))]
+    return [_entry(row) for row in db.execute(_of_step(limit), {"step_id": step_id})]
 
 
 def entry_with(db: Reading | Writing, tally_id: int) -> Entry | None:
@@ -97,11 +96,36 @@ def entry_with(db: Reading | Writing, tally_id: int) -> Entry | None:
     return None if row is None else _entry(row)
 
 
+# What pages ask again and again is put together once: that takes longer than the answer.
+@cache
+def _of_garment(*, is_later: bool) -> Any:
+    found = _entries().where(col(Tally.garment_id) == bindparam("garment_id"))
+    if is_later:
+        found = found.where(col(Tally.id) < bindparam("before"))
+    return found.limit(PAGE + 1)
+
+
+@cache
+def _of_step(limit: int) -> Any:
+    return _entries().where(col(Tally.step_id) == bindparam("step_id")).limit(limit)
+
+
+@cache
+def _changes_of_garment(*, has_since: bool, has_before: bool) -> Any:
+    found = _changes().where(col(Event.garment_id) == bindparam("garment_id"))
+    if has_since:
+        found = found.where(col(Event.at) >= _moment_of("since"))
+    if has_before:
+        found = found.where(col(Event.at) < _moment_of("before"))
+    return found.limit(MOST_CHANGES)
+
+
+@cache
 def _entries() -> Any:
     counter, countered = aliased(Tally), aliased(Tally)
     return (
         select(
-            Tally,
+            *(col(getattr(Tally, name)) for name in OF_TALLY),
             col(Step.operation),
             col(Step.unit),
             col(Section.name).label("section"),
@@ -123,30 +147,28 @@ def _entries() -> Any:
 
 
 def _entry(row: Any) -> Entry:
-    tally: Tally = row.Tally
-    assert tally.id is not None
     return Entry(
-        id=tally.id,
-        step_id=tally.step_id,
-        kind=tally.kind,
-        counted_tenths=tally.counted_tenths,
+        id=row.id,
+        step_id=row.step_id,
+        kind=row.kind,
+        counted_tenths=row.counted_tenths,
         unit=row.unit,
         operation=row.operation,
         section=row.section or "",
         panel=row.panel or "",
-        seconds=tally.seconds,
+        seconds=row.seconds,
         who=row.stitcher or row.account or "",
-        reason=tally.reason,
-        overruled=tally.overruled,
+        reason=row.reason,
+        overruled=row.overruled,
         taken_back=row.counter_id is not None,
-        recorded_at=tally.recorded_at,
-        at=tally.at,
+        recorded_at=row.recorded_at,
+        at=row.at,
         takes_back_of=row.countered_at,
     )
 
 
-def _moment_of(tally_id: int) -> Any:
-    return select(col(Tally.recorded_at)).where(col(Tally.id) == tally_id).scalar_subquery()
+def _moment_of(named: str) -> Any:
+    return select(col(Tally.recorded_at)).where(col(Tally.id) == bindparam(named)).scalar_subquery()
 
 
 def _changes() -> Any:
@@ -154,7 +176,7 @@ def _changes() -> Any:
     is_panel = col(Event.object_kind) == "panel"
     return (
         select(
-            Event,
+            *(col(getattr(Event, name)) for name in OF_EVENT),
             col(Section.name).label("section"),
             col(Panel.name).label("panel"),
             col(giver.name).label("giver"),
@@ -174,16 +196,15 @@ def _changes() -> Any:
 
 
 def _change(row: Any) -> Change:
-    event: Event = row.Event
-    given = event.object_kind == "panel"
+    given = row.object_kind == "panel"
     return Change(
-        kind=event.action,
+        kind=row.action,
         part=row.section or row.panel or "",
-        section_id=None if given else event.object_id,
-        panel_id=event.object_id if given else None,
-        before=(row.giver or "") if given else event.before,
-        after=(row.taker or "") if given else event.after,
-        reason=event.reason,
+        section_id=None if given else row.object_id,
+        panel_id=row.object_id if given else None,
+        before=(row.giver or "") if given else row.before,
+        after=(row.taker or "") if given else row.after,
+        reason=row.reason,
         who=row.stitcher or row.account or "",
-        recorded_at=event.at,
+        recorded_at=row.at,
     )
