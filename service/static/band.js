@@ -27,7 +27,7 @@
       this.on = make("button", { type: "button", class: "second", "aria-label": "On along the band" }, hand.leftwards ? "←" : "→");
       this.zoom = make("button", { type: "button", class: "second", id: "zoom" });
       tools.append(...(hand.leftwards ? [this.on, this.zoom, this.back] : [this.back, this.zoom, this.on]));
-      host.replaceChildren(this.near, this.far, tools);
+      this.tools = tools;
       this.back.addEventListener("click", () => this.move(this.first - this.cells));
       this.on.addEventListener("click", () => this.move(this.first + this.cells));
       this.zoom.addEventListener("click", () => this.widen(this.by === 1 ? 10 : 1));
@@ -47,6 +47,8 @@
 
     show(pass, done) {
       Object.assign(this, { pass, done, from: null, aim: Math.min(done + 1, pass.whole) });
+      // The drawing gives way to a band that is drawn at once: an empty one would move what stands below twice.
+      if (!this.near.isConnected) this.host.replaceChildren(this.near, this.far, this.tools);
       this.draw();
     }
 
@@ -61,7 +63,7 @@
 
     draw() {
       const width = this.host.clientWidth;
-      if (!width) return;
+      if (!width || !this.near.isConnected) return;
       const shown = Math.min(this.cells, this.most), wide = width / shown;
       const picture = svg("svg", { viewBox: `0 0 ${width} ${TALL}`, width, height: TALL, fill: "none", "aria-hidden": "true" });
       svg("rect", { class: "d-gap", x: 0, y: TOP, width, height: FOOT - TOP }, picture);

@@ -10,6 +10,11 @@ MINUTE = 60_000
 HEAR_LOCKS = """globalThis.held = [];
 const ask = navigator.wakeLock.request.bind(navigator.wakeLock);
 navigator.wakeLock.request = async kind => { const lock = await ask(kind); held.push(lock); return lock; };"""
+# Adds up how far things moved by themselves, in the browser's own measure: 1 is the whole screen.
+HEAR_MOVES = """globalThis.moved = 0;
+new PerformanceObserver(list => list.getEntries().forEach(each => { if (!each.hadRecentInput) moved += each.value; }))
+    .observe({ type: "layout-shift", buffered: true });"""
+MOST_MOVED = 0.02
 HELD = "held.filter(({ released, type }) => !released && type === 'screen').length"
 
 
@@ -41,6 +46,17 @@ def test_two_fingers_make_the_band_wider_and_closer_and_count_nothing(
         expect(page.locator("#left")).to_contain_text("164 bundles left")
         until_sent(page)
         assert done(live_gown, gown.knots) == 3
+
+
+def test_the_band_takes_the_place_of_the_drawing_and_nothing_below_moves(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        context.add_init_script(HEAR_MOVES)
+        page = at_the_table(context, gown)
+        expect(page.locator(".band [data-number='1']")).to_have_count(1)
+        expect(page.locator("#zoom")).to_be_visible()
+        assert page.evaluate("moved") <= MOST_MOVED
 
 
 def test_each_of_the_last_ten_counts_is_undone_and_no_more(browser: Browser, gown: Gown, live_gown: Live) -> None:
