@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import blake2b
 from statistics import NormalDist
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +23,6 @@ DRAWS = 2000
 SEED = 1968
 SHUFFLES = 256  # rows of shuffled scores; a stream is one row turned round by some places
 LEAST_SHUFFLES = 16
-
-Real = TypeVar("Real", bound=np.floating)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,15 +48,14 @@ class Drawn:
 
 def scores(name: Sequence[str], draws: int = DRAWS) -> Array:
     """Return the stream of normal scores that belongs to this name (its parts in order)."""
-    return _stream(_shuffled(draws), name, draws)
+    rows = _shuffled(draws)
+    row, turn = _where("\x1f".join(name), len(rows), draws)
+    return np.concatenate((rows[row, turn:], rows[row, :turn]))
 
 
 def single_scores(name: Sequence[str], draws: int = DRAWS) -> NDArray[np.float32]:
     """Return the same stream in single precision."""
-    return _stream(_single(draws), name, draws)
-
-
-def _stream(rows: NDArray[Real], name: Sequence[str], draws: int) -> NDArray[Real]:
+    rows = _single_twice(draws)
     row, turn = _where("\x1f".join(name), len(rows), draws)
     return rows[row, turn : turn + draws]
 
@@ -71,10 +67,12 @@ def _where(name: str, rows: int, draws: int) -> tuple[int, int]:
 
 
 @lru_cache(maxsize=2)
-def _single(draws: int) -> NDArray[np.float32]:
-    rounded = _shuffled(draws).astype(np.float32)
-    rounded.flags.writeable = False
-    return rounded
+def _single_twice(draws: int) -> NDArray[np.float32]:
+    """Every row twice, so that one turned round is read where it lies: a forecast reads hundreds of them."""
+    once = _shuffled(draws).astype(np.float32)
+    twice = np.concatenate([once, once], axis=1)
+    twice.flags.writeable = False
+    return twice
 
 
 @lru_cache(maxsize=2)
@@ -82,10 +80,8 @@ def _shuffled(draws: int) -> Array:
     normal = NormalDist()
     ranked = np.array([normal.inv_cdf((place + 0.5) / draws) for place in range(draws)])
     many = max(LEAST_SHUFFLES, SHUFFLES * DRAWS // max(draws, DRAWS))
-    once = np.random.default_rng(SEED).permuted(np.tile(ranked, (many, 1)), axis=1)
-    twice = np.concatenate([once, once], axis=1)
-    twice.flags.writeable = False
-    return twice
+    rows = np.tile(ranked, (many, 1))
+    return np.random.default_rng(SEED).permuted(rows, axis=1, out=rows)
 
 
 def draw(fit: Fit, garments: Sequence[str] = (), draws: int = DRAWS) -> Drawn:
