@@ -71,13 +71,15 @@ class Turns:
 
     async def _go(self) -> None:
         """Turn after turn, until nobody waits."""
-        while self._waiting:
-            now, self._waiting = self._waiting[: self._together], self._waiting[self._together :]
-            kept = await self._in_a_thread([asked for asked, _ in now])
-            for (_, answer), counted in zip(now, kept, strict=True):
-                if not answer.done():
-                    answer.set_result(counted)
-        self._going -= {asyncio.current_task()}  # before anybody else can wait
+        try:
+            while self._waiting:
+                now, self._waiting = self._waiting[: self._together], self._waiting[self._together :]
+                kept = await self._in_a_thread([asked for asked, _ in now])
+                for (_, answer), counted in zip(now, kept, strict=True):
+                    if not answer.done():
+                        answer.set_result(counted)
+        finally:
+            self._going -= {asyncio.current_task()}  # before anybody else can wait
 
     async def _in_a_thread(self, asked: Sequence[Asked]) -> list[Counted | None]:
         """One turn. When anything fails in it, nothing of it is kept and all of it goes the long way."""
