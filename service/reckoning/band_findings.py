@@ -1,12 +1,20 @@
 """What is noticed about a band before it is cut: odd numbers, left-over threads, rows too close, curved edges."""
 
+from collections.abc import Mapping
 from itertools import pairwise
+from types import MappingProxyType
 
 from service.reckoning.band_kinds import BandKind, rows_of_knots_mm
 from service.reckoning.findings import Finding
 
 LEAST_BETWEEN_ROWS_MM = 1.0  # common practice, no source
 DUST_MM = 1e-9
+NOT_EVEN: Mapping[str, str] = MappingProxyType(
+    {
+        "ladder_paired": "is an odd number: bundles are knotted together in pairs, so one would stay alone",
+        "alternating": "is an odd number: a closed round that alternates would meet its beginning on the same edge",
+    }
+)
 
 
 def left_over(standing_threads: int, bundle_threads: int) -> Finding:
@@ -22,13 +30,8 @@ def left_over(standing_threads: int, bundle_threads: int) -> Finding:
 
 
 def odd_bundles(kind: BandKind, bundles: int) -> Finding:
-    """Return the finding about an odd number of bundles where an even number is wanted."""
-    why = (
-        "bundles are knotted together in pairs, so one would stay alone"
-        if kind == "ladder_paired"
-        else "a closed round that alternates would meet its beginning on the same edge"
-    )
-    return Finding("odd_bundles", f"{bundles} bundles is an odd number: {why}.", waits=True)
+    """Return the finding about a number of bundles that the kind does not go by."""
+    return Finding("odd_bundles", f"{bundles} bundles {NOT_EVEN[kind]}.", waits=True)
 
 
 def uneven_bundle(bundle_threads: int) -> Finding:

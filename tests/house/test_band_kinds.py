@@ -9,7 +9,8 @@ import pytest
 
 from service.drawing.rows import rows_of
 from service.drawing.stitch_words import NAMES
-from service.reckoning.band_kinds import BAND_KINDS, BandKind, knots_of
+from service.reckoning.band_findings import NOT_EVEN
+from service.reckoning.band_kinds import BAND_KINDS, BandKind, bundles_come_in, knots_of
 from service.reckoning.gates import KNOTS
 from service.reckoning.guess_text import read_guesses
 from service.reckoning.operations import OPERATIONS
@@ -52,6 +53,13 @@ def _knots(kind: BandKind, pair_rows: int) -> dict[str, float]:
 @pytest.mark.parametrize("kind", BAND_KINDS)
 def test_a_kind_stands_in_every_table_of_kinds(kind: BandKind) -> None:
     assert [place for place, known in OF_KINDS.items() if kind not in known] == []
+
+
+@pytest.mark.parametrize("kind", BAND_KINDS)
+def test_what_is_said_of_a_number_of_bundles_that_it_does_not_go_by(kind: BandKind) -> None:
+    """`NOT_EVEN` in reckoning/band_findings.py holds just those that want more than whole bundles."""
+    wants = max(bundles_come_in(kind, closed_round=closed) for closed in (False, True)) > 1
+    assert (kind in NOT_EVEN) == wants
 
 
 @pytest.mark.parametrize("kind", BAND_KINDS)
