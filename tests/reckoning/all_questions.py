@@ -308,7 +308,7 @@ ALL: dict[str, Questions] = {
     "summed edges": questions_of_summed_edges.of_summed_edges(),
 }
 # Divides by what is changed to nothing, or takes too long.
-NEVER_CHANGED = ("up to a step", "most bias", "laps", "least square", "tube of", "grown", "for a bust")
+NEVER_CHANGED = ("up to a step", "most bias", "laps", "least square", "tube of", "grown", "for a bust", "cloth to")
 # What is asked once more with one thing changed, and at which so-and-so-manyth change of it.
 CHANGED = {
     "good": 1,

@@ -190,8 +190,6 @@ def _designs() -> Questions:
         **{f"text, {name}": (lambda which: _faults(texts[which]), name) for name in texts},
         "written": (write_design, named),
         "panel at three": (lambda at: replace(PANEL, at_mm=at), (1.0, 2.0, 3.0)),
-        **each("body", sizes.body_of, (49,), (50,), (86,), (87,)),
-        **each("sizes", sizes.size_range, *((word,) for word in _SIZES)),
         **each("sized", lambda size, to: sizes.sized(replace(odd, size=size), to), ("one", 68), ("68", 70), ("68", 68)),
         **each("mirror", mirrors.first_of, (odd, "front.hem"), (odd, "none")),
         **each("mirrored by", mirrors.mirrors_of, (odd, "front.hem")),
@@ -208,28 +206,6 @@ def _designs() -> Questions:
             (None, 0.0),
         ),
     }
-
-
-_SIZES = (
-    "Bust 80 cm",
-    "bust 79 cm",
-    "Bust 100",
-    "Bust 101",
-    "20 cm square",
-    "19 cm square",
-    "40 cm square",
-    "41 cm square",
-    "56",
-    "50",
-    "62, or 63",
-    "86",
-    "87",
-    "92",
-    "Bust 120, 68",
-    "bust 81 cm",
-    "30 cm square",
-    "29 cm square",
-)
 
 
 def _lines() -> Questions:
@@ -271,6 +247,22 @@ def _lines() -> Questions:
         **each("laid on a square", placing.lay, *((SQUARE, one) for one in strips)),
         **each("laid on a gore", placing.lay, *((gore, one) for one in strips)),
         **each("laid past a notch", placing.lay, *((notched, one) for one in strips)),
+        **each(
+            "points", placing.points_on, *((SQUARE, Placement("front", points=text)) for text in ("?", "", "1,1 60,1"))
+        ),
+        **each(
+            "carried in depth",
+            lambda kind, choice, inside: depths.carried_depth(
+                replace(
+                    HEM, kind=kind, depth_mm=9.1, opening_inside=inside, withdraw_threads=None if kind == "tuck" else 6
+                ),
+                "across",
+                (ClothCounts(20.0, 19.0), ClothCounts(31.0, 28.0)),
+                choice,
+            ),
+            *((kind, choice, False) for kind in ("tuck", "tuck_band") for choice in ("keep_threads", "keep_width")),
+            *(("tuck_band", choice, True) for choice in ("keep_threads", "keep_width")),
+        ),
         **each(
             "laid a hair in",
             lambda hair, from_mm, to_mm: placing.lay(

@@ -187,6 +187,7 @@ def _bands() -> Questions:
         (replace(in_hand_, kind="ladder_paired", sizes=(4, 5, 6), pair_rows=2), "pair_knot", 1),
         (replace(in_hand_, kind="serpentine", sizes=()), "ladder_knot", 0),
         (replace(in_hand_, kind="serpentine", closed_round=True), "ladder_knot", 3),
+        *((replace(in_hand_, kind="serpentine"), "ladder_knot", done) for done in (1, 2, 3, 4, 5)),
         (replace(in_hand_, work_direction="right to left"), "ladder_knot", 2),
         (in_hand_, "hem_knot", 0),
     )

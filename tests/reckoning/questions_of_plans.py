@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from service.reckoning.carry import plan_garment
+from service.reckoning.carry import own_cloths, plan_garment
 from service.reckoning.design_faults import faults_of
 from service.reckoning.design_writing import write_design
 from service.reckoning.designs import (
@@ -16,6 +16,7 @@ from service.reckoning.designs import (
 from service.reckoning.mirrors import stands_opposite
 from service.reckoning.plans import SectionChoice
 from service.reckoning.sizes import sized
+from service.reckoning.to_buy import cloth_to_buy
 from tests.reckoning.in_full import Questions
 
 NECK = "M 150,60 C 170,60 185,45 190,20 L 280,60 V 380 H 150 Z"
@@ -152,12 +153,21 @@ def _grown(asked: tuple[Design, int]) -> str:
     return write_design(sized(design if design.size else replace(design, size="68"), size_cm))
 
 
+def _to_buy(role: str) -> object:
+    """The cloth of an apron whose neck is bound in the cloth of its front."""
+    apron = _apron()
+    neck, *others = apron.sections
+    own = replace(apron, sections=(replace(neck, cloth=""), *others))
+    return cloth_to_buy(plan_garment(own, own_cloths(own)), role, 1400.0, (4.0, 2.5))
+
+
 def of_plans() -> Questions:
     """The three, each on a finer and a coarser cloth."""
     drawn = {"bib": _apron(NECK, "150,60 190,20", "280,60 280,380"), "sleeve": _sleeve(), "skirt": _round()}
     return {
         **{f"grown to {to} cm, {name}": (_grown, (design, to)) for name, design in drawn.items() for to in (56, 86)},
         **{f"for a bust, {name}": (_grown, (replace(design, size="bust 88"), 96)) for name, design in drawn.items()},
+        **{f"cloth to buy for the {role}": (_to_buy, role) for role in ("gown", "lining")},
         "apron": (carried, Carried(_apron(), ClothCounts(27.3, 24.0))),
         "sleeve": (carried, Carried(_sleeve(), ClothCounts(14.0, 15.5), SectionChoice(bundle="keep_width"))),
         "skirt": (carried, Carried(_round(), ClothCounts(12.2, 33.0), SectionChoice("keep_threads", accepted=True))),

@@ -7,6 +7,7 @@ import numpy as np
 
 from service.reckoning import (
     capacity,
+    cautions,
     counts,
     grading,
     guess_text,
@@ -20,12 +21,13 @@ from service.reckoning import (
     price,
     quoting,
     section_work,
+    sizes,
     steer,
     thread,
     tucks,
     yarn,
 )
-from service.reckoning.designs import ClothCounts, SectionDesign
+from service.reckoning.designs import ClothCounts, ClothDesign, SectionDesign
 from service.reckoning.draws import draw
 from service.reckoning.hours import Line, Stretch, share_near
 from service.reckoning.rates import Prior
@@ -192,6 +194,20 @@ def _limits() -> Questions:
             *((2e5, 20.0, 25.0), (300.0, 2e5, 25.0), (300.0, 20.0, 2e5), (1e5, 4e4, 1e5), (5000.0, 5.0, 10.0)),
             *((5000.0, 4.9, 10.0), (0.0, 0.0, 1.0), (300.0, -1.0, 9.0), (300.0, 150.0, 9.0), (300.0, 0.0, 0.0)),
         ),
+        **each("body", sizes.body_of, (49,), (50,), (86,), (87,)),
+        **each("sizes", sizes.size_range, *((word,) for word in _SIZES)),
+        **each(
+            "warned of light cloth",
+            lambda weight: cautions.cautions_for(
+                cautions.Worn("adult", cautions.parts_named(("Gown",)), 900.0, weight)
+            ),
+            *((weight,) for weight in (88.1, 88.2, None)),
+        ),
+        **each(
+            "cloth called",
+            ClothDesign,
+            *((*said, ClothCounts(20.0, 19.0)) for said in (("gown", " "), ("Gown", "Linen"))),
+        ),
         **each("nearest thread", tucks.nearest_thread, (5.25, 20.0), (-5.25, 20.0), (5.2, 20.0), (0.0, 20.0)),
         **each("width of", counts.width_of, (1_000_000, 20.0), (1_000_001, 20.0), (-1, 20.0), (5, 0.0), (5, 1001.0)),
         **each("threads at", counts.threads_in, (9.0, 0.0), (9.0, 1001.0), (-1.0, 20.0)),
@@ -245,3 +261,25 @@ def _limits() -> Questions:
             *((1,), (3,), (1_000_001,)),
         ),
     }
+
+
+_SIZES = (
+    "Bust 80 cm",
+    "bust 79 cm",
+    "Bust 100",
+    "Bust 101",
+    "20 cm square",
+    "19 cm square",
+    "40 cm square",
+    "41 cm square",
+    "56",
+    "50",
+    "62, or 63",
+    "86",
+    "87",
+    "92",
+    "Bust 120, 68",
+    "bust 81 cm",
+    "30 cm square",
+    "29 cm square",
+)
