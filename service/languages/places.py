@@ -5,19 +5,21 @@ from collections import Counter
 
 MARK = re.compile(r"\{(?P<place>[a-z_][a-z0-9_]*)\}|<(?P<opened>\d+)>|</(?P<closed>\d+)>")
 LETTERS = re.compile(r"[^\W\d_]")
-WORD = re.compile(r"[^\W\d_]{2}")
+WORD = re.compile(r"[^\W\d_]{2}|(?<!\w)a(?!\w)")
 ATTRIBUTES = re.compile(r"[\w-]+=\"")
 SPACE = re.compile(r"\s+")
 TYPED = frozenset(
     """
     name names who by client clients commission email e_mail note notes reason caption document q address
     studio_name postal_address electronic_address panel panels section sections garment cloth cloths piece part
-    stitcher person holder maker thread supply design fibre place size subject body device typed label tax_name
-    includes leaves_out given_by before after material materials key href src url path token secret code version
-    value_typed photo number
+    stitcher person holder maker thread supply design fibre place size subject body device typed tax_name includes
+    leaves_out given_by material materials key href src url path token secret code version value_typed photo number
+    link_label entry_before entry_after line_before line_after change_before change_after it_before it_after
     """.split()  # noqa: SIM905 (a long list is read more easily as words)
 )
 """What is called so is what somebody typed, or no words at all: it is never translated."""
+
+SAID_ALL_THE_SAME = frozenset({"shown_size", "shown_name"})
 
 
 def plain(message: str) -> str:
@@ -67,6 +69,8 @@ def is_typed(place: str) -> bool:
     (True, True, False, False)
     """
     bare = re.sub(r"_?\d+$", "", place)
+    if bare in SAID_ALL_THE_SAME:
+        return False
     return bare in TYPED or bare.rpartition("_")[2] in TYPED
 
 

@@ -6,7 +6,7 @@ translated too where it is a message itself, unless the place is one for what so
 
 import html
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import ItemsView, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from typing import Any
@@ -20,9 +20,9 @@ from service.languages.spoken import KEY, language_now, said
 FEW_LETTERS = 6
 """A pattern with fewer letters of its own is only taken when all that fills it is a figure or known."""
 DEEPEST = 4
-SENTENCE_ENDS = re.compile(r"(?<=[.!?:;]) ")
-PARTS = (SENTENCE_ENDS, re.compile(r"; "), re.compile(r", "), re.compile(r" · "))
-FIGURE = re.compile(r"[^A-Za-z]*\d[^A-Za-z]*[A-Za-z²]{0,3}")
+SENTENCE_ENDS = (re.compile(r"(?<=[.!?]) "), re.compile(r"(?<=[:;]) "))
+PARTS = (*SENTENCE_ENDS, re.compile(r"; "), re.compile(r", "), re.compile(r" · "))
+FIGURE = re.compile(r"[^A-Za-z]*\d[^A-Za-z]*[A-Za-z²]{0,3}|cm|mm|m|g|kg|h|min|s|yd|in")
 IN_DRAWING = re.compile(r"(?P<before>>|(?:aria-label|title)=\")(?P<words>[^<>\"]*[A-Za-z][^<>\"]*)(?=<|\")")
 
 
@@ -37,6 +37,11 @@ class Pattern:
     def letters(self) -> int:
         """How many letters it has of its own."""
         return len(LETTERS.findall(MARK.sub("", self.message)))
+
+    @cached_property
+    def typed(self) -> int:
+        """How many of its places are filled with what somebody typed."""
+        return sum(is_typed(mark["place"]) for mark in MARK.finditer(self.message) if mark["place"])
 
     @cached_property
     def whole(self) -> re.Pattern[str]:
@@ -64,7 +69,7 @@ class Sayings:
         """The patterns that a sentence may be made from, those with the most letters first."""
         words = sentence.split()
         found = [*self.first.get(words[0], ()), *self.last.get(words[-1], ()), *self.others]
-        return iter(sorted(found, key=lambda pattern: -pattern.letters))
+        return iter(sorted(found, key=lambda pattern: (-pattern.letters, pattern.typed)))
 
 
 @cache
@@ -136,7 +141,7 @@ def _said(known: Sayings, sentence: str, deep: int) -> str | None:
 
 def _is_clear(ends: re.Pattern[str], parts: list[str], told: list[str | None]) -> bool:
     """Whether parts that are known may be said: of a list only if all are, or words that nobody types as a name."""
-    if ends is SENTENCE_ENDS:
+    if ends in SENTENCE_ENDS:
         return any(each is not None for each in told)
     if any(each is not None and " " in part for each, part in zip(told, parts, strict=True)):
         return True
@@ -152,12 +157,13 @@ def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
     lowered = known.exact.get(sentence[:1].lower() + sentence[1:])
     if lowered is not None:
         return lowered[:1].upper() + lowered[1:]
-    if sentence.endswith(".") and (bare := known.exact.get(sentence[:-1])) is not None:
-        return f"{bare}."
     for pattern in known.patterns_for(sentence):
         match = pattern.whole.fullmatch(sentence)
         if match is not None and (filled := _filled(known, pattern, match.groupdict(), deep)) is not None:
             return filled
+    is_several = " " in sentence or sentence[-1] == "."
+    if sentence[-1] in ".:;" and is_several and (bare := _whole(known, sentence[:-1], deep)) is not None:
+        return f"{bare}{sentence[-1]}"
     return None
 
 
@@ -190,7 +196,7 @@ def each_said(value: Any) -> Any:
 
 def options_said(value: Any) -> Any:
     """The same for choices: the first of each is what is sent, not shown."""
-    if isinstance(value, list | tuple):
+    if isinstance(value, list | tuple | ItemsView):
         return [(option[0], *(any_said(part) for part in option[1:])) for option in value]
     return value
 

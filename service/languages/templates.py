@@ -111,29 +111,39 @@ class Rewriter:
         return made
 
 
+Macros = Mapping[str, tuple[str, ...]]
+TAKEN = re.compile(r"\{%-?\s*from\s+\"([^\"]+)\"\s+import\s+([\w\s,]+?)-?%\}")
+IMPORTED = re.compile(r"\{%-?\s*import\s+\"([^\"]+)\"\s+as\s+(\w+)")
 MACRO = re.compile(r"\{%-?\s*macro\s+(\w+)\((.*?)\)\s*-?%\}", re.DOTALL)
 _PARAMETER = re.compile(r"(\w+)\s*(?:=\s*(?:\"[^\"]*\"|'[^']*'|[^,]*))?\s*(?:,|$)")
 
 
-def macros_in(sources: Iterator[str]) -> dict[str, tuple[str, ...]]:
-    """The parameters of every macro by its name; of several of one name those of each place."""
-    found: dict[str, tuple[str, ...]] = {}
-    for source in sources:
-        for name, parameters in MACRO.findall(source):
-            found.setdefault(name, tuple(_PARAMETER.findall(parameters)))
-    return found
+def macros_in(source: str) -> Macros:
+    """The parameters of every macro of a template by its name."""
+    return {name: tuple(_PARAMETER.findall(parameters)) for name, parameters in MACRO.findall(source)}
+
+
+def macros_for(source: str, library: Mapping[str, Macros]) -> dict[str, tuple[str, ...]]:
+    """The macros that a template may call, as it calls them: its own, those it takes from others, those everywhere."""
+    found = {f"m.{name}": parameters for name, parameters in library.get("macros.html", {}).items()}
+    for template, names in TAKEN.findall(source):
+        known = library.get(template, {})
+        found |= {name: known[name] for name in re.findall(r"\w+", names) if name in known}
+    for template, alias in IMPORTED.findall(source):
+        found |= {f"{alias}.{name}": parameters for name, parameters in library.get(template, {}).items()}
+    return {**found, **macros_in(source)}
 
 
 class Speaking(Environment):
     """An environment whose templates are rewritten into one language when they are compiled."""
 
     look_up: Callable[[str, str], str | None]
-    macros: Mapping[str, tuple[str, ...]]
+    library: Mapping[str, Macros]
 
     def _parse(self, source: str, name: str | None, filename: str | None) -> nodes.Template:
         tree: nodes.Template = super()._parse(source, name, filename)
-        own = {**self.macros, **macros_in(iter([source]))}
-        Rewriter(lambda message: self.look_up(name or "", message), own).template(tree)
+        macros = macros_for(source, self.library)
+        Rewriter(lambda message: self.look_up(name or "", message), macros).template(tree)
         tree.set_environment(self)
         for node in _every(tree):
             if getattr(node, "lineno", None) is None:

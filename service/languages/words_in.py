@@ -18,7 +18,7 @@ NOT_WORDS = frozenset(
 """Parameters of macros that hold no words for people."""
 WORDLESS = frozenset({"hidden", "bundle"})
 """Macros that are given no words for people."""
-PAIRS, OPTIONS, HEADS = frozenset({"pairs"}), frozenset({"options"}), frozenset({"heads"})
+PAIRS, OPTIONS, HEADS = frozenset({"pairs"}), frozenset({"options", "days"}), frozenset({"heads"})
 FIGURES = frozenset(
     """
     tidy measure cloth_length over_length count_number signed_percent mm depth fine tenths thousandths money
@@ -90,6 +90,10 @@ class Words:
             return self.call(node, is_shown=True)
         if isinstance(node, nodes.Filter):
             return self._filtered(node)
+        if isinstance(node, nodes.Getitem) and isinstance(node.node, nodes.Dict):
+            for pair in node.node.items:
+                pair.value = self.shown(pair.value)
+            return node
         if isinstance(node, nodes.Name | nodes.Getattr | nodes.Getitem):
             return node if self._is_given(node) or is_typed(place_of(node)) else wrapped(node, SAID)
         return node
@@ -144,7 +148,8 @@ class Words:
             if not is_typed(place_of(node.node)):
                 node.node = wrapped(node.node, EACH)
             return node
-        if node.name == "capitalize" and (self._is_given(node.node) or is_typed(place_of(node.node))):
+        is_bare = isinstance(node.node, nodes.Name | nodes.Getattr)
+        if node.name == "capitalize" and is_bare and (self._is_given(node.node) or is_typed(place_of(node.node))):
             return node
         return wrapped(node, SAID)
 
@@ -152,14 +157,15 @@ class Words:
         """A call: what a macro is given is said by its parameter's name; what a function returns is said."""
         called = node.node
         name = called.attr if isinstance(called, nodes.Getattr) else getattr(called, "name", "")
-        of_macros = isinstance(called, nodes.Name) or (
-            isinstance(called, nodes.Getattr) and isinstance(called.node, nodes.Name) and called.node.name == "m"
-        )
-        if of_macros and name in WORDLESS:
+        whole = name
+        if isinstance(called, nodes.Getattr):
+            whole = f"{called.node.name}.{name}" if isinstance(called.node, nodes.Name) else ""
+        if whole in self.macros and name in WORDLESS:
             return node
-        if of_macros and name in self.macros:
-            parameters = self.macros[name]
-            node.args = [self._argument(word, each) for word, each in zip(parameters, node.args, strict=False)]
+        if whole in self.macros:
+            parameters = self.macros[whole]
+            said = [self._argument(word, each) for word, each in zip(parameters, node.args, strict=False)]
+            node.args = [*said, *node.args[len(said) :]]
             for keyword in node.kwargs:
                 keyword.value = self._argument(keyword.key, keyword.value)
             if node.dyn_args is not None:

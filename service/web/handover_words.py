@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from service.languages.spoken import said
 from service.records.queries.handovers import HandoverRow, missing_words
 from service.records.tables import HandoverPlace, Section, Step
 from service.web import manner
@@ -86,7 +87,7 @@ def catch_words(kind: str, catch_threads: int | None) -> str:
         unsaid = (
             "no number of threads written down: take two (common practice, no source), and write down what you took"
         )
-        return f"{edge}, {unsaid}" if kind != "ladder_paired" else edge
+        return f"{said(edge)}, {said(unsaid)}" if kind != "ladder_paired" else edge
     return f"{catch_threads} thread{'' if catch_threads == 1 else 's'} of {edge}"
 
 

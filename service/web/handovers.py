@@ -197,5 +197,5 @@ def _sharps_page(desk: Desk, db: Any, garment: Garment, form: Form, status: int 
         garment=garment,
         sharps=sharps_of(db, garment.id),
         open_counts=open_counts(db, garment.id),
-        kinds=[(kind, f"A {kind}") for kind in SHARP_THINGS],
+        kinds=[(kind, {"needle": "A needle", "pin": "A pin"}[kind]) for kind in SHARP_THINGS],
     )

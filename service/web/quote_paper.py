@@ -5,6 +5,7 @@ from datetime import date
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from service.languages.spoken import said
 from service.papers.paper import SIZES, Ledger, Paper, Part
 from service.records.tables import Maker, QuoteInstalment, Studio
 from service.web.deps import Id, OwnerDesk, Reads
@@ -58,7 +59,7 @@ def quote_paper(shown: Shown, studio: Studio, *, with_yes: bool = True) -> Paper
         studio=studio.name,
         told=f"{draft}For {shown.client.name}, {day_at_home(at, studio.time_zone)}. {_wanted(shown)} {until}",
         parts=tuple(part for part in parts if part is not None),
-        foot=f"{made_by(studio, shown.maker)} {CAUTION}",
+        foot=f"{made_by(studio, shown.maker)} {said(CAUTION)}",
     )
 
 

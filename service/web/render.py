@@ -103,7 +103,10 @@ def _speaking(language: str) -> Environment:
     env = Speaking(**MANNERS, autoescape=True)
     known = messages_of(language)
     env.look_up = lambda name, message: known.get(f"{name}|{message}") or known.get(message)
-    env.macros = macros_in(path.read_text(encoding="utf-8") for path in sorted(TEMPLATES.rglob("*.html")))
+    env.library = {
+        path.relative_to(TEMPLATES).as_posix(): macros_in(path.read_text(encoding="utf-8"))
+        for path in sorted(TEMPLATES.rglob("*.html"))
+    }
     env.filters |= {
         "said": saying.any_said,
         "each_said": saying.each_said,

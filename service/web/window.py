@@ -8,6 +8,7 @@ from fastapi.responses import RedirectResponse, Response
 from sqlmodel import col, select
 
 from service.errors import NotFound, Refusal
+from service.languages.spoken import said
 from service.papers.paper import SIZES, Paper, Part
 from service.records.db import Reading, Writing
 from service.records.queries.drawn import drawn_rows
@@ -150,7 +151,7 @@ def _page(desk: Desk, let: Let, db: Reading | Writing, form: Form, status: int =
         quotes=[(quote, state_on(quote, desk.today)) for quote in db.exec(quotes.order_by(col(Quote.id).desc()))],
         owed=owed,
         owed_told=due_told(owed, desk.today),
-        dues=[(due, when(due)) for due in owed.dues],
+        dues=[(due, said(when(due))) for due in owed.dues],
     )
 
 

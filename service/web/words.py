@@ -189,7 +189,7 @@ def signed_mm(value: float) -> str:
 
 def per(threads_per_cm: float, unit: str = "cm", places: int = 1) -> str:
     """A count of cloth, per cm or per inch."""
-    return f"{tidy(threads_per_cm * (2.54 if unit == 'in' else 1), places)} per {unit}"
+    return said(f"{tidy(threads_per_cm * (2.54 if unit == 'in' else 1), places)} per {unit}")
 
 
 def count_number(threads_per_cm: float, unit: str = "cm") -> str:

@@ -22,7 +22,7 @@ from service.languages.catalogues import FOLDER, read
 from service.languages.places import faults_of
 from service.languages.scripts import messages_in
 from service.languages.spoken import KEY, LANGUAGES
-from service.languages.templates import Rewriter, macros_in
+from service.languages.templates import Rewriter, macros_for, macros_in
 from tests.language.sentences import messages
 
 TOP = Path(__file__).resolve().parents[2]
@@ -85,7 +85,7 @@ def in_templates() -> Iterator[tuple[str, str]]:
         path.relative_to(TEMPLATES).as_posix(): path.read_text(encoding="utf-8")
         for path in sorted(TEMPLATES.rglob("*.html"))
     }
-    macros = macros_in(iter(sources.values()))
+    library = {name: macros_in(source) for name, source in sources.items()}
     env = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
     for name, source in sources.items():
         found: list[str] = []
@@ -93,7 +93,7 @@ def in_templates() -> Iterator[tuple[str, str]]:
         def keep(message: str, found: list[str] = found) -> None:
             found.append(message)
 
-        Rewriter(keep, {**macros, **macros_in(iter([source]))}).template(env.parse(source))
+        Rewriter(keep, macros_for(source, library)).template(env.parse(source))
         for message in dict.fromkeys(found):
             yield message, name
 

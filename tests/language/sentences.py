@@ -142,7 +142,7 @@ NOT_SAID_KEYWORDS = frozenset(
     ]
 )
 SHAPELESS = re.compile(
-    r"^/|^(translate|rotate|scale|id|account)\(|^id |://|\.(html|py|css|js|po|typ|svg|pdf|csv|json|zip|ics|sqlite)\b|^[a-z]+([_.-][a-z0-9]+)+$|[<>_=\\|@#{}]|^%|; (charset|filename)|-src |sandbox|^[A-Z]{2,}\b(?! [a-z])"
+    r"^/|^(translate|rotate|scale|id|account)\(|^id |://|\.(html|py|css|js|po|typ|svg|pdf|csv|json|zip|ics|sqlite)\b|^[a-z]+([_.-][a-z0-9]+)+$|[<>_=\\|@#{}]|^%|; (charset|filename)|-src |sandbox|^[A-Z]{2,}$"
 )
 SQL = re.compile(
     r"^\s*(select|insert|update|delete|with|create|pragma|begin|vacuum|attach|alter|drop|in \(select|lock)\b",
@@ -160,7 +160,23 @@ SHOWN_WORDS = (
     *("entry", "time", "who", "kind", "counted", "unit", "reason", "month", "earned", "paid", "owed", "currency"),
     *("amount", "note", "number", "state", "name", "e-mail", "telephone", "address", "garments", "what", "part"),
     *("why", "record", "clockwise", "anticlockwise", "binding", "seam", "closure", "lace", "motif", "tuck", "other"),
-    *("nobody", "metres", "pieces", "skeins", "anybody", "inside", "{one} and {other}"),
+    *("Child measures", "Fit and other answers kept", "Quoted garments", "Instalments", "Payments", "Photos"),
+    *("anybody’s", "anything", "a measurement", "with the body", "with the head: a bonnet, a collar", "fibres stated"),
+    *("day", "minutes", "days", "measurement", "fitting", "answer", "everything", "clients", "commissions", "accounts"),
+    *(
+        "handovers",
+        "photos",
+        "quotes",
+        "designs",
+        "stitchers",
+        "nobody",
+        "metres",
+        "pieces",
+        "skeins",
+        "anybody",
+        "inside",
+        "{one} and {other}",
+    ),
     *("left", "right", "top", "bottom", "top and bottom", "girl", "boy", "across", "down", "bolt", "reel", "yes", "no"),
 )
 """Words that the records hold as keys and pages show as they are: states, kinds, roles."""
@@ -187,7 +203,15 @@ IGNORED = frozenset(
         "Enter",
         *("um", "minor", "bp", "tenths", "hundredths", "thousandths", "id", "hash", "ms", "mg"),
     ]
-) | {"LLLL y", "Libertinus Serif", "Cookie, Authorization", "noindex, nofollow", "known browser", "16 CFR 1610.1(d)"}
+) | {
+    "LLLL y",
+    "Libertinus Serif",
+    "Cookie, Authorization",
+    "HX-Request, HX-Target",
+    "noindex, nofollow",
+    "known browser",
+    "16 CFR 1610.1(d)",
+}
 CAPITAL = re.compile(r"^[A-Z][a-z’']+$")
 TABLE = re.compile(r"^_?[A-Z][A-Z0-9_]+$")
 Piece = str | ast.expr
@@ -255,6 +279,10 @@ class Reader(ast.NodeVisitor):
         before, self.in_table = self.in_table, self.in_table or bool(TABLE.match(name))
         self.visit(value)
         self.in_table = before
+
+    def visit_Name(self, node: ast.Name) -> None:
+        if node.id in self.chosen:
+            self._shown(self.chosen[node.id], single=False)
 
     def visit_Return(self, node: ast.Return) -> None:
         if node.value is not None:
@@ -453,8 +481,7 @@ def place_of(node: ast.expr) -> str:
             "date",
         }:
             return place_of(node.func.value)
-        is_said = isinstance(node.func, ast.Name) and node.func.id == "said" and node.args
-        return place_of(node.args[0] if is_said else node.func)
+        return place_of(node.func)
     if isinstance(node, ast.BinOp):
         return place_of(node.left)
     if isinstance(node, ast.Subscript):

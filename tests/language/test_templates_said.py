@@ -35,7 +35,7 @@ GERMAN = {
 def _page(template: str, name: str = "page.html", **values: object) -> str:
     env = Speaking(loader=DictLoader({name: template, "macros.html": MACROS}), autoescape=True)
     env.look_up = lambda of, message: GERMAN.get(f"{of}|{message}") or GERMAN.get(message)
-    env.macros = macros_in(iter([MACROS]))
+    env.library = {"macros.html": macros_in(MACROS)}
     env.filters |= {
         "said": lambda value: GERMAN.get(value, value) if isinstance(value, str) else value,
         "each_said": each_said,
@@ -85,7 +85,7 @@ def test_a_message_may_be_translated_for_one_template_alone() -> None:
 def test_without_a_catalogue_a_template_gives_the_same_bytes() -> None:
     template = '<p class="a">For <b>{{ a }}</b>\n  and {{ b or "nobody" }}</p><input placeholder="Work {{ a }}">'
     env = Speaking(loader=DictLoader({"page.html": template}), autoescape=True)
-    env.look_up, env.macros = lambda *_: None, {}
+    env.look_up, env.library = lambda *_: None, {}
     env.filters["said"] = lambda value: value
     plain = Environment(autoescape=True).from_string(template).render(a="<1>", b="")
     assert env.get_template("page.html").render(a="<1>", b="") == plain

@@ -11,7 +11,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from pypdf import PdfReader
 from sqlmodel import SQLModel, select
 
 from service.languages.runs import SAID
+from service.languages.spoken import mark_of
 from service.records.db import Database, open_database
 from service.records.tables import Studio
 from service.studio.demo import DEMO_EMAILS
@@ -162,7 +163,8 @@ def typed(database: Database) -> list[str]:
     found |= {
         quoted for text in list(found) if "\n" in text for quoted in re.findall(r'"([^"\n]*[A-Z ][^"\n]*)"', text)
     }
-    found |= {words for _, words in (*time_zones(), *offered())}
+    found |= {role for text in list(found) for role in re.findall(r"\[cloths\.(\w+)\]", text)}
+    found |= {" ".join(words.split()) for _, words in (*time_zones(), *offered())}
     found |= {text[:1].lower() + text[1:] for text in found if " " in text or text[:1].isupper()}
     return sorted((text for text in found if WORD.search(text)), key=len, reverse=True)
 
@@ -181,6 +183,10 @@ class Untranslated:
         self.whole = whole
         self.inside = [re.compile(rf"(?<!\w){re.escape(text)}(?!\w)") for text in data if len(text) > 2]
         self.alike = alike()
+
+    def is_name(self, text: str) -> bool:
+        """Whether a text is a name of several words that somebody typed, so that no message is the same."""
+        return " " in text and text in self.whole and text not in self.alike
 
     def rest(self, text: str) -> list[str]:
         """The words of a text that are neither typed by somebody nor alike in both languages."""
@@ -220,24 +226,37 @@ def walk(database: Database, language: str, *, only: str = "") -> Iterator[tuple
         yield address, english, other
 
 
-def untranslated(database: Database, language: str, *, only: str = "") -> Iterator[tuple[str, str, list[str]]]:
-    """Every text that is the same in both languages and should not be: its address, the text, the words in it."""
-    judge = Untranslated(typed(database))
-    for address, english, other in walk(database, language, only=only):
-        before = frozenset(english.words)
-        for text in dict.fromkeys(other.words):
-            if text in before and (rest := judge.rest(text)):
-                yield address, text, rest
+@dataclass(slots=True)
+class Compared:
+    """What was found at all addresses: each with the text at fault."""
+
+    addresses: list[str] = field(default_factory=list)
+    unlike_status: list[str] = field(default_factory=list)
+    unmarked: list[str] = field(default_factory=list)
+    untranslated: list[tuple[str, str]] = field(default_factory=list)
+    altered: list[tuple[str, str]] = field(default_factory=list)
 
 
-def altered(database: Database, language: str, *, only: str = "") -> Iterator[tuple[str, str]]:
-    """Every text that somebody typed and that is gone from the page in the other language: its address, the text."""
-    data = frozenset(typed(database))
+def compared(database: Database, language: str, *, only: str = "") -> Compared:
+    """Every text that is the same in both languages and should not be, and what was typed and is gone."""
+    found = Compared()
+    judge: Untranslated | None = None
     for address, english, other in walk(database, language, only=only):
-        after = frozenset(other.words)
-        for text in dict.fromkeys(english.words):
-            if text in data and text not in after:
-                yield address, text
+        judge = judge or Untranslated(typed(database))
+        before, after = frozenset(english.words), frozenset(other.words)
+        found.addresses.append(address)
+        if english.status != other.status or english.status >= httpx2.codes.BAD_REQUEST:
+            found.unlike_status.append(f"{address} {english.status} {other.status}")
+        if other.kind == "text/html" and other.language != mark_of(language):
+            found.unmarked.append(address)
+        found.untranslated += [
+            (address, text) for text in dict.fromkeys(other.words) if text in before and judge.rest(text)
+        ]
+        if other.kind == "text/html":
+            found.altered += [
+                (address, text) for text in dict.fromkeys(english.words) if judge.is_name(text) and text not in after
+            ]
+    return found
 
 
 def main() -> None:
@@ -253,10 +272,16 @@ def main() -> None:
         shutil.copytree(made.parent, Path(folder) / "demo")
         database = open_database(f"sqlite:///{Path(folder) / 'demo' / made.name}")
         seen: dict[str, list[str]] = {}
-        for address, text, _ in untranslated(database, given.language, only=given.only):
+        found = compared(database, given.language, only=given.only)
+        for address, text in found.untranslated:
             seen.setdefault(text, []).append(address)
         for text, where in seen.items():
             print(f"{where[0]} ({len(where)}): {text}")
+        for address, text in found.altered:
+            print(f"{address}: what was typed is changed: {text}")
+        for each in (*found.unlike_status, *found.unmarked):
+            print(f"{each}: answers otherwise or is not marked")
+        print(f"{len(found.addresses)} addresses, {len(found.altered)} names changed")
         print(f"{len(seen)} texts are the same in both languages")
         database.close()
 

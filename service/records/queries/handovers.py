@@ -11,6 +11,7 @@ from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
+from service.records.queries.needles import needles_and_pins
 from service.records.tables import (
     Account,
     BrokenSharp,
@@ -149,10 +150,7 @@ def missing_words(needles: int, pins: int) -> str:
     >>> missing_words(1, 2), missing_words(0, 1)
     ('1 needle and 2 pins', '1 pin')
     """
-    words = [
-        f"{number} {one}{'' if number == 1 else 's'}" for number, one in ((needles, "needle"), (pins, "pin")) if number
-    ]
-    return " and ".join(words) or "nothing"
+    return needles_and_pins(needles, pins) or "nothing"
 
 
 def _missing(row: HandoverRow) -> str:
