@@ -1,5 +1,6 @@
 """What every service answers: whether it is well, and its own files."""
 
+import gzip
 from datetime import datetime
 from functools import cache
 
@@ -16,6 +17,7 @@ from service.web.render import HTMX_NAME, JOINED, STATIC, htmx_bytes, script_byt
 
 router = APIRouter(include_in_schema=False)
 YEAR = "public, max-age=31536000, immutable"
+TEXTS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 
 @router.get("/health")
@@ -39,8 +41,8 @@ def _facts(database: Database) -> dict[str, str]:
 
 
 @router.get(f"/static/{HTMX_NAME}")
-def show_htmx() -> Response:
-    return Response(htmx_bytes(), media_type="text/javascript", headers={"Cache-Control": YEAR})
+def show_htmx(request: Request) -> Response:
+    return _sent(request, HTMX_NAME, KEY, YEAR)
 
 
 @router.get("/static/{name}")
@@ -48,11 +50,34 @@ def show_static(name: str, request: Request) -> Response:
     lasting = YEAR if request.url.query else "no-cache"
     script, language = _script(name)
     if script in JOINED or (language != KEY and _is_ours(script)):
-        written = script_bytes(script, language)
-        return Response(written, media_type="text/javascript", headers={"Cache-Control": lasting})
+        return _sent(request, script, language, lasting)
     if not _is_ours(name):
         raise NotFound("There is no such file.")
+    if request.url.query and name.endswith(tuple(TEXTS)):
+        return _sent(request, name, KEY, lasting)
     return FileResponse(STATIC / name, headers={"Cache-Control": lasting})
+
+
+def _sent(request: Request, name: str, language: str, lasting: str) -> Response:
+    """A text of ours, packed where the browser can unpack it."""
+    headers = {"Cache-Control": lasting, "Vary": "Accept-Encoding"}
+    kind = TEXTS[name[name.rindex(".") :]]
+    if "gzip" not in request.headers.get("accept-encoding", ""):
+        return Response(_written(name, language), media_type=kind, headers=headers)
+    return Response(_packed(name, language), media_type=kind, headers={**headers, "Content-Encoding": "gzip"})
+
+
+@cache
+def _written(name: str, language: str) -> bytes:
+    if name == HTMX_NAME:
+        return htmx_bytes()
+    return script_bytes(name, language) if name.endswith(".js") else (STATIC / name).read_bytes()
+
+
+@cache
+def _packed(name: str, language: str) -> bytes:
+    """The same packed as small as can be, once: at every request that took longer than the request itself."""
+    return gzip.compress(_written(name, language), 9, mtime=0)
 
 
 def _script(name: str) -> tuple[str, str]:
