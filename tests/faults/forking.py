@@ -14,7 +14,7 @@ import time
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -127,7 +127,7 @@ def _with_its_routes_read() -> Callable[..., "FastAPI"]:
 def _serve_each() -> None:
     """Fork a service for every line of standard input: its port and its data folder."""
     from service import loading, serving
-    from service.settings import Settings
+    from service.settings import read_settings
 
     vars(loading)["create_app"] = _with_its_routes_read()
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # the killed are buried at once
@@ -135,7 +135,7 @@ def _serve_each() -> None:
         port, folder = line.rstrip("\n").split(" ", 1)
         child = os.fork()
         if child == 0:
-            serving.serve(Settings(data=Path(folder)), "127.0.0.1", int(port), quiet=True)
+            serving.serve(replace(read_settings(), data=Path(folder)), "127.0.0.1", int(port), quiet=True)
             os._exit(0)
         print(child, flush=True)
 
