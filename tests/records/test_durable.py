@@ -6,9 +6,9 @@ import pytest
 
 from service.cli import main
 from service.errors import Conflict
+from service.loading import ready_database
 from service.records.db import open_database
 from service.records.durable import forgetful, told
-from service.loading import ready_database
 from service.settings import Settings
 from tests.databases import make_database, say
 

@@ -14,13 +14,13 @@ import pytest
 from sqlmodel import func, select
 
 from service.errors import Conflict, NoRoom
+from service.loading import ready_database
 from service.records.db import Database, migrate, open_database, sqlite_url
 from service.records.pack import packing
 from service.records.photo_store import FolderStore, PhotoStore, open_store
 from service.records.rows import Digest, digests
 from service.records.snapshot import newest_revision
 from service.records.tables import Client
-from service.loading import ready_database
 from service.settings import Settings
 from service.studio.backup import BACKUP, back_up
 from service.studio.copying import copy
