@@ -60,6 +60,7 @@ class Kept:
             if self._watching is not None:
                 self._watching.close()
                 self._watching = None
+            self._answers = (None, {})  # whoever watches next begins to count anew
 
     def _count(self) -> int:
         with self._turn:
