@@ -7,7 +7,7 @@ translated too where it is a message itself, unless the place is one for what so
 import html
 import re
 from collections.abc import ItemsView, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache
 from typing import Any
 
@@ -39,6 +39,11 @@ class Pattern:
         return len(LETTERS.findall(MARK.sub("", self.message)))
 
     @cached_property
+    def is_weak(self) -> bool:
+        """Whether it has so few letters that any text might look like it; one that begins with a word needs fewer."""
+        return self.letters < FEW_LETTERS - (self.message[:1] != "{")
+
+    @cached_property
     def typed(self) -> int:
         """How many of its places are filled with what somebody typed."""
         return sum(is_typed(mark["place"]) for mark in MARK.finditer(self.message) if mark["place"])
@@ -64,6 +69,7 @@ class Sayings:
     first: dict[str, list[Pattern]]
     last: dict[str, list[Pattern]]
     others: list[Pattern]
+    in_drawings: bool = False
 
     def patterns_for(self, sentence: str) -> Iterator[Pattern]:
         """The patterns that a sentence may be made from, those with the most letters first."""
@@ -101,6 +107,12 @@ def sayings_of(messages: Mapping[str, str]) -> Sayings:
 def said_in(language: str, sentence: str) -> str:
     """The sentence in that language; one that is in no catalogue stays as it is."""
     return sentence if language == KEY else told(sayings(language), sentence)
+
+
+@lru_cache(maxsize=4096)
+def drawn_in(language: str, sentence: str) -> str:
+    """The same in a drawing, where a name stands before few words of ours."""
+    return told(replace(sayings(language), in_drawings=True), sentence)
 
 
 def told(known: Sayings, sentence: str) -> str:
@@ -169,13 +181,18 @@ def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
 
 def _filled(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -> str | None:
     told: dict[str, str] = {}
+    is_sure, is_weak = known.in_drawings or not pattern.typed, pattern.is_weak
     for place, value in places.items():
-        is_weak = pattern.letters < FEW_LETTERS
         translated = None if is_typed(place) else (_whole if is_weak else _said)(known, value, deep - 1)
         if translated is None and is_weak and not (is_typed(place) or FIGURE.fullmatch(value)):
             return None
+        is_sure = is_sure or translated is not None
         told[place] = value if translated is None else translated
-    return MARK.sub(lambda mark: told.get(mark["place"], mark[0]), pattern.translation)
+    return (
+        None
+        if is_weak and not is_sure
+        else MARK.sub(lambda mark: told.get(mark["place"], mark[0]), pattern.translation)
+    )
 
 
 def any_said(value: Any) -> Any:
@@ -224,6 +241,6 @@ def drawing_said(drawing: str) -> str:
         return str(drawing)
 
     def word(found: re.Match[str]) -> str:
-        return found["before"] + html.escape(said_in(language, html.unescape(found["words"])))
+        return found["before"] + html.escape(drawn_in(language, html.unescape(found["words"])))
 
     return IN_DRAWING.sub(word, str(drawing))

@@ -6,6 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.errors import Unreadable
+from service.languages.spoken import said
 from service.reckoning.price import quoted_chance
 from service.records.db import Reading, Writing
 from service.records.tables import Charges, Studio
@@ -98,6 +99,8 @@ def _usual(studio: Studio) -> Form:
     form = _filled(facts, parts, studio)
     for unsaid in ("hour_rate", "overhead", "margin", "tax", "alteration_fee"):
         form.values.pop(unsaid)
+    for written in ("includes", "leaves_out"):
+        form.values[written] = said(form.values[written])
     return form
 
 

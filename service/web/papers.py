@@ -110,7 +110,7 @@ def cloths_of(db: Reading | Writing, parts: Parts) -> list[Cloth]:
 
 def number_of(garment: Garment) -> str:
     """The number that labels, cards and files know this one garment by."""
-    return f"No. {garment.id}"
+    return said(f"No. {garment.id}")
 
 
 def cautions_part(db: Reading | Writing, garment: Garment, parts: Parts, wearer: Wearer | None) -> Part:
@@ -180,7 +180,7 @@ def _label(desk: Desk, db: Reading | Writing, garment: Garment) -> Paper:
         f"{made}{month}",
         number_of(garment),
         *dict.fromkeys(fibres_told(fibres[cloth.id or 0], cloth) for cloth in cloths),
-        *((f"Size {garment.size}",) if garment.size else ()),
+        *((f"{said('Size')} {garment.size}",) if garment.size else ()),
     )
     missing = (
         () if maker.place else ("The place is not written down yet: the owner adds it under Settings, the maker.",)

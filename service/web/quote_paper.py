@@ -5,7 +5,7 @@ from datetime import date
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from service.languages.spoken import said
+from service.languages.spoken import Typed, said
 from service.papers.paper import SIZES, Ledger, Paper, Part
 from service.records.tables import Maker, QuoteInstalment, Studio
 from service.web.deps import Id, OwnerDesk, Reads
@@ -90,7 +90,7 @@ def _garments(shown: Shown) -> Part | None:
     if not shown.garments:
         return None
     rows = tuple(
-        (one.name, *((quoted_hours(one.quoted_ms),) if hours else ()), money(one.price_minor, quote.currency))
+        (Typed(one.name), *((quoted_hours(one.quoted_ms),) if hours else ()), money(one.price_minor, quote.currency))
         for one in shown.garments
     )
     heads = ("Garment", *(("Hours",) if hours else ()), "Price")
@@ -117,7 +117,7 @@ def _instalments(shown: Shown) -> Ledger:
 
 
 def _points(heading: str, sentences: str) -> Part | None:
-    points = tuple(line.strip() for line in sentences.splitlines() if line.strip())
+    points = tuple(Typed(line.strip()) for line in sentences.splitlines() if line.strip())
     return Part(heading=heading, points=points) if points else None
 
 

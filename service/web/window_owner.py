@@ -6,6 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.errors import Refusal
+from service.languages.spoken import said
 from service.records.db import Reading, Writing
 from service.records.tables.window import MESSAGE_KINDS, WANTED_KINDS
 from service.studio import messages, window
@@ -109,7 +110,7 @@ def _drafted(desk: Desk, db: Reading | Writing, commission_id: int, kind: str, l
     commission = commission_with(db, commission_id)
     client = client_with(db, commission.client_id)
     owed = owed_for(db, commission_id)
-    said = {
+    places = {
         "client": client.name,
         "commission": commission.title,
         "day": day(commission.wanted_on),
@@ -117,7 +118,7 @@ def _drafted(desk: Desk, db: Reading | Writing, commission_id: int, kind: str, l
         "link": link,
         "studio": desk.studio.name,
     }
-    words = messages.filled(messages.words_of(db, kind), said)
+    words = messages.filled(_words(db, kind), places)
     return desk.page(
         "window/drafted.html",
         "commissions",
@@ -129,6 +130,12 @@ def _drafted(desk: Desk, db: Reading | Writing, commission_id: int, kind: str, l
     )
 
 
+def _words(db: Reading | Writing, kind: str) -> messages.Words:
+    """The owner's own words; those to begin with in the language of the studio."""
+    words = messages.words_of(db, kind)
+    return messages.Words(said(words.subject), said(words.body)) if words == messages.STARTING[kind] else words
+
+
 def _mailto(email: str, words: messages.Words) -> str:
     """The message as a link for a mail program; everything is escaped, so that no line of it becomes a header."""
     to, subject, body = in_address(email, safe="@"), in_address(words.subject), in_address(words.body)
@@ -136,7 +143,7 @@ def _mailto(email: str, words: messages.Words) -> str:
 
 
 def _words_page(desk: Desk, db: Reading | Writing, form: Form, status: int = 200) -> Response:
-    own = {kind: messages.words_of(db, kind) for kind in MESSAGE_KINDS}
+    own = {kind: _words(db, kind) for kind in MESSAGE_KINDS}
     return desk.page(
         "settings/messages.html",
         "settings",

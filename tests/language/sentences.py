@@ -153,6 +153,8 @@ WORDED = re.compile(
 )
 """Modules whose single words in small letters are shown as they are."""
 SHOWN_WORDS = (
+    *("written down", "taken out", "{which} added", "{which} taken out", "what came and went"),
+    *("catching 1 thread", "catching {count} threads"),
     *("asked", "quoted", "agreed", "planned", "in work", "finished", "delivered", "called off", "closed", "lapsed"),
     *("draft", "sent", "accepted", "redrawn", "current", "put away", "taken", "offered", "sent back", "taken back"),
     *("owner", "stitcher", "quote", "alteration", "linen", "cotton", "silk", "wool", "warp", "weft", "front", "back"),
@@ -161,7 +163,16 @@ SHOWN_WORDS = (
     *("amount", "note", "number", "state", "name", "e-mail", "telephone", "address", "garments", "what", "part"),
     *("why", "record", "clockwise", "anticlockwise", "binding", "seam", "closure", "lace", "motif", "tuck", "other"),
     *("Child measures", "Fit and other answers kept", "Quoted garments", "Instalments", "Payments", "Photos"),
-    *("anybody’s", "anything", "a measurement", "with the body", "with the head: a bonnet, a collar", "fibres stated"),
+    *(
+        "one",
+        "one alone, as this version needs",
+        "anybody’s",
+        "anything",
+        "a measurement",
+        "with the body",
+        "with the head: a bonnet, a collar",
+        "fibres stated",
+    ),
     *("day", "minutes", "days", "measurement", "fitting", "answer", "everything", "clients", "commissions", "accounts"),
     *(
         "handovers",
@@ -376,7 +387,7 @@ class Reader(ast.NodeVisitor):
         message = ""
         for piece in pieces:
             if isinstance(piece, str):
-                if set(piece) & set("{}"):
+                if set(MARK.sub("", piece)) & set("{}"):
                     return
                 message += piece
             else:

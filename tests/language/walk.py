@@ -9,7 +9,7 @@ import io
 import re
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
@@ -20,6 +20,7 @@ from fastapi.routing import APIRoute, iter_route_contexts
 from pypdf import PdfReader
 from sqlmodel import SQLModel, select
 
+from service.languages.catalogues import messages_of
 from service.languages.runs import SAID
 from service.languages.spoken import mark_of
 from service.records.db import Database, open_database
@@ -178,15 +179,16 @@ def alike() -> frozenset[str]:
 class Untranslated:
     """Tells of a text that is the same in both languages whether it should not be."""
 
-    def __init__(self, data: list[str]) -> None:
+    def __init__(self, data: list[str], messages: Mapping[str, str]) -> None:
         whole = frozenset(data)
         self.whole = whole
         self.inside = [re.compile(rf"(?<!\w){re.escape(text)}(?!\w)") for text in data if len(text) > 2]
         self.alike = alike()
+        self.messages = messages
 
     def is_name(self, text: str) -> bool:
         """Whether a text is a name of several words that somebody typed, so that no message is the same."""
-        return " " in text and text in self.whole and text not in self.alike
+        return " " in text and text in self.whole and text not in self.alike and text not in self.messages
 
     def rest(self, text: str) -> list[str]:
         """The words of a text that are neither typed by somebody nor alike in both languages."""
@@ -242,10 +244,10 @@ def compared(database: Database, language: str, *, only: str = "") -> Compared:
     found = Compared()
     judge: Untranslated | None = None
     for address, english, other in walk(database, language, only=only):
-        judge = judge or Untranslated(typed(database))
+        judge = judge or Untranslated(typed(database), messages_of(language))
         before, after = frozenset(english.words), frozenset(other.words)
         found.addresses.append(address)
-        if english.status != other.status or english.status >= httpx2.codes.BAD_REQUEST:
+        if english.status != other.status or english.status >= httpx2.codes.INTERNAL_SERVER_ERROR:
             found.unlike_status.append(f"{address} {english.status} {other.status}")
         if other.kind == "text/html" and other.language != mark_of(language):
             found.unmarked.append(address)
