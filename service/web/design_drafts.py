@@ -105,6 +105,7 @@ def shown(desk: Desk, ask: PartAsk, template: str, design: Design | None, status
         "drawing": design_pages.drawing_beside(drawn, ask.row.id, _panel_of(ask), key if section else ""),
         "sentences": {one.finding.code: one.finding.text for one in told if one.key == key},
         "as_typed": design is not None,
+        "is_part": desk.wants_block,  # a whole page tells what is wrong above its form
         "address": desk.request.url.path.removesuffix("/look"),
         "where": f"?{desk.request.url.query}" if desk.request.url.query else "",
     }

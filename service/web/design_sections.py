@@ -1,7 +1,7 @@
 """Pages of one section of a design: its kind, where it lies, its threads, how it is worked."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fastapi import APIRouter
@@ -18,6 +18,7 @@ from service.web.design_changes import path_of
 from service.web.design_drafts import kept, looked_at, shown
 from service.web.design_fields import (
     DIRECTIONS,
+    EDGES,
     KIND_HINTS,
     KINDS,
     TUCK_DIRECTIONS,
@@ -40,6 +41,11 @@ USUAL_OF_PANEL = {"kind": "hem_band", "direction": "across", "edge": "bottom", "
 USUAL_OF_JOINED = {**USUAL_OF_PANEL, "kind": "seam"}
 USUAL_OF_BAND = {"withdraw_threads": "12", "bundle_threads": "4", "stop_lines": "1", "pair_rows": "1"}
 USUAL_WHEN_KEPT = {"bundle_threads": 4, "stop_lines": 1, "pair_rows": 1}
+
+OTHER_EDGES = {
+    "across": "What runs across is placed from the top or the bottom: choose one of them.",
+    "down": "What runs down is placed from the left or the right: choose one of them.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +130,8 @@ class SectionAsk:
             return {}
         fields = placement_fields(self.kind, self.direction)
         if self.panel:
-            return {"": Group("Where it lies", fields)}
-        return {key: Group(name, on_panel(fields, key)) for key, name in self.panels}
+            return {"": Group("Where it lies", self._with_refused_edge(fields))}
+        return {key: Group(name, self._with_refused_edge(on_panel(fields, key))) for key, name in self.panels}
 
     @property
     def groups(self) -> tuple[Group, ...]:
@@ -172,7 +178,25 @@ class SectionAsk:
         why = explained_from(form)
         return {**part, **({"explained": why} if why else {}), **self._placed()}
 
+    def _with_refused_edge(self, fields: tuple[Field, ...]) -> tuple[Field, ...]:
+        """The same fields; an edge that was refused is offered too, so that it stays chosen beside its sentence."""
+        refused = {field.name: self.form.raw(field.name) for field in fields if field.name in self.form.errors}
+        return tuple(
+            replace(field, options=(*field.options, *(edge for edge in EDGES if edge[0] == refused.get(field.name))))
+            if _is_edge(field)
+            else field
+            for field in fields
+        )
+
+    def _refuse_edges(self) -> None:
+        """Say of each edge that lies the other way than the section runs which ones are left to choose."""
+        for field in fields_of(self.placements.values()):
+            chosen = self.form.raw(field.name)
+            if _is_edge(field) and chosen in dict(EDGES) and chosen not in dict(field.options):
+                self.form.fault(field.name, OTHER_EDGES[self.direction])
+
     def _placed(self) -> Table:
+        self._refuse_edges()
         if self.panel:
             return part_from(self.form, self.placements[""].fields)
         on: Table = {}
@@ -195,6 +219,10 @@ class SectionAsk:
     def _named(self, key: str, one: Mapping[str, Any]) -> str:
         panel = key.partition(".")[0] if "." in key else ""
         return f"{self.table['panels'][panel]['name']}: {one['name']}" if panel else str(one["name"])
+
+
+def _is_edge(field: Field) -> bool:
+    return field.name.rpartition(".")[2] == "edge"
 
 
 def _ask(

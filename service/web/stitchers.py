@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 from sqlmodel import col, select
 
-from service.errors import NotFound, Unreadable
+from service.errors import Conflict, NotFound, Unreadable
 from service.reckoning.own_paces import own_paces
 from service.records.db import Reading, Writing
 from service.records.tables import Stitcher, StitcherAway
@@ -143,7 +143,11 @@ def let_stitcher_go(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Ow
     on = form.day("left_on", called="the day she left")
     if on is None:
         return _page(desk, db, stitcher, form, 422)
-    stitchers.let_go(db, stitcher_id, on, owner.id, at)
+    try:
+        stitchers.let_go(db, stitcher_id, on, owner.id, at)
+    except Conflict as refused:
+        form.fault("left_on", refused.sentence)
+        return _page(desk, db, stitcher, form, 409)
     return desk.go(f"/stitchers/{stitcher_id}")
 
 

@@ -64,7 +64,7 @@ class _Reader(HTMLParser):
                 self.select.value = said.get("value", "")
 
     def _input(self, said: dict[str, str]) -> None:
-        kind, value = said.get("type", "text"), said.get("value", "")
+        kind, value = "hidden" if "hidden" in said else said.get("type", "text"), said.get("value", "")
         if kind in {"submit", "button", "image"} or "readonly" in said or "disabled" in said:
             return
         if kind not in CHOSEN:

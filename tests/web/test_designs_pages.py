@@ -227,7 +227,8 @@ def test_looking_keeps_nothing_and_shows_the_counts_as_typed(owner: httpx2.Clien
         ({"bundle_threads": "2000"}, "Standing threads in a bundle: must be at most 1000"),
         ({"distance_mm": "-5"}, "How far inside: must be at least 0, not -5."),
         ({"distance_mm": "inf"}, "Enter how far inside as a number"),
-        ({"edge": "left"}, "Choose placed from."),
+        ({"edge": "left"}, "What runs across is placed from the top or the bottom: choose one of them."),
+        ({"edge": "inside"}, "Choose placed from."),
         ({"from_mm": "90", "to_mm": "40"}, "must lie beyond from_mm"),
         ({"stop_lines": "7"}, "Choose stop lines."),
         ({"length_mm": "90", "standing_threads": "40"}, "give the standing threads or the length, one of the two"),
@@ -245,6 +246,26 @@ def test_a_wrong_section_comes_back_at_its_field(
     assert "As it was last kept" in answer.text
     assert 'class="d-panel"' in answer.text
     assert _kept(live)[0].document == before
+
+
+def test_an_edge_of_the_other_direction_stays_chosen_and_is_told_once(owner: httpx2.Client) -> None:
+    path = _begun(owner)
+    typed = {**HEM, "direction": "down"}
+    page = owner.post(f"{path}/add-section?panel=front", data=typed).text
+    sentence = "What runs down is placed from the left or the right: choose one of them."
+    assert page.count(f'<a href="#f-edge">{sentence}</a>') == 1
+    assert f"{sentence}</p>" in page
+    assert '<option value="bottom" selected>the bottom</option>' in page
+    part = owner.post(
+        f"{path}/add-section/look?panel=front", data=typed, headers={"hx-request": "true", "hx-target": "beside"}
+    ).text
+    assert part.count(f'<a href="#f-edge">{sentence}</a>') == 1
+    others = owner.post(
+        f"{path}/add-section/look?panel=front", data=typed, headers={"hx-request": "true", "hx-target": "fields"}
+    ).text
+    assert sentence not in others
+    edges = others.partition('name="edge"')[2].partition("</select>")[0]
+    assert re.findall(r'<option value="(\w+)"', edges) == ["left", "right"]
 
 
 @pytest.mark.parametrize("key", ["day_gown", "christening_gown", "blouse", "handkerchief", "boys_shirt"])

@@ -112,6 +112,9 @@ def test_a_stitcher_who_holds_a_piece_cannot_leave_before_it_is_given_on(owner: 
     refused = owner.post(f"/stitchers/{wren.id}/leave", data={"left_on": "2026-11-01"})
     assert refused.status_code == 409
     assert f"still holds {name}" in refused.text
+    assert "<details open><summary>She leaves the studio" in refused.text
+    assert 'name="left_on" type="date" value="2026-11-01"' in refused.text
+    assert _stitcher(live).left_on is None
     with live.database.writing() as db:
         for panel in db.exec(select(Panel)):
             panel.holder_id = None

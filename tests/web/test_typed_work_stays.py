@@ -1,4 +1,4 @@
-"""Typed work survives a session that ended: every form of every page is carried whole through signing in."""
+"""Typed work survives: every form of every page comes back with all that was typed, refused or after a lost session."""
 
 import html
 import json
@@ -16,10 +16,12 @@ from service.records.db import open_database
 from service.studio.demo import DEMO_EMAILS
 from tests.filled import demo_in
 from tests.serving import Live, serving
-from tests.web.asking import make_ready, routes_of
+from tests.web.asking import copied, make_ready, put_back, routes_of
 from tests.web.forms_on_pages import CHOSEN, TYPED, Field, PageForm, forms_in
 
 NO_PAGES = ("/api/", "/static/", "/health", "/openapi", "/calendar/", "/window", "/come-in/", "/login")
+OTHER_FIELDS = ("kind", "mirror_of")
+"""What is chosen in these changes which fields there are: they stay as they stand."""
 KEPT = re.compile(r'<input type="hidden" name="kept" value="([^"]*)">')
 
 
@@ -54,7 +56,7 @@ def _typed(field: Field, number: int) -> str:
         return f"2031-02-{number % 27 + 1:02}"
     if field.kind in TYPED or field.kind == "textarea":
         return f"typed < {number}"
-    if field.kind in CHOSEN or field.kind == "select":
+    if field.kind in CHOSEN or (field.kind == "select" and field.name not in OTHER_FIELDS):
         return field.offered[-1]
     return field.value
 
@@ -80,6 +82,36 @@ def _addresses(live: Live) -> list[str]:
         here = make_ready(db)
     pages = [path for method, path in routes_of(live.app) if method == "GET" and not path.startswith(NO_PAGES)]
     return [here.address_of(path) for path in pages if not path.endswith((".csv", ".pdf", ".zip", ".js", "{size}"))]
+
+
+def _lost(filled: Filled, page: str, where: str) -> list[str]:
+    """The fields of a form that came back otherwise than they were typed; a form of buttons alone has none."""
+    shown = {*TYPED, *CHOSEN, "textarea", "select"}
+    wanted = {each.name: filled.typed[each.name] for each in filled.form.fields if each.kind in shown and each.name}
+    if not any(each.kind in {*TYPED, "textarea"} for each in filled.form.fields):
+        return []
+    back = [{each.name: each.value for each in form.fields if each.kind in shown} for form in forms_in(page, where)]
+    alike = [stands for stands in back if wanted.keys() <= stands.keys()]
+    if not alike:
+        return ["the form itself"]
+    differing = [[name for name, value in wanted.items() if stands[name].split() != value.split()] for stands in alike]
+    return min(differing, key=len)
+
+
+def test_every_form_that_is_refused_comes_back_as_it_was_typed(filled: Live) -> None:
+    addresses, lost, refused = _addresses(filled), dict[str, list[str]](), 0
+    with closing(filled.signed_in(DEMO_EMAILS["edda"])) as owner, closing(copied(filled)) as before:
+        for each in _every_form(owner, addresses):
+            answer = owner.post(each.form.action, data=each.typed)
+            assert answer.status_code < httpx2.codes.INTERNAL_SERVER_ERROR, each.at
+            if answer.status_code < httpx2.codes.BAD_REQUEST:
+                put_back(filled, before)
+            elif fields := _lost(each, answer.text, each.form.action):
+                lost[f"{each.at} ({answer.status_code})"] = fields
+            else:
+                refused += 1
+    assert lost == {}
+    assert refused > 40
 
 
 def test_every_form_that_is_sent_without_a_session_is_carried_through_signing_in(filled: Live) -> None:
