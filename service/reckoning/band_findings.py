@@ -20,10 +20,10 @@ NOT_EVEN: Mapping[str, str] = MappingProxyType(
 def left_over(standing_threads: int, bundle_threads: int) -> Finding:
     """Return the finding about standing threads that make no whole bundle."""
     bundles, odd = divmod(standing_threads, bundle_threads)
-    are = "thread is" if odd == 1 else "threads are"
+    are = "is" if odd == 1 else "are"
     return Finding(
         "left_over",
-        f"{odd} of {standing_threads} standing {are} left over after {bundles} bundles of {bundle_threads}: "
+        f"{odd} of {standing_threads} standing threads {are} left over after {bundles} bundles of {bundle_threads}: "
         "end the band sooner or later, spread them over the bundles, or run them into a seam.",
         waits=True,
     )
