@@ -87,7 +87,7 @@ def by_month(db: Reading | Writing, days: Days, stitcher_id: int | None = None) 
     if first is None or last is None:
         return []
     months = list(_months(first.astimezone(zone).date(), last.astimezone(zone).date()))
-    cuts = [_midnight(month, zone) for month in months[1:]]
+    cuts = tuple(_midnight(month, zone) for month in months[1:])
     found: dict[int, list[tuple[str, int]]] = defaultdict(list)
     for stretch in worked_by_person(db, span, cuts, stitcher_id):
         found[stretch.cut].append((stretch.name, stretch.seconds))
@@ -96,7 +96,7 @@ def by_month(db: Reading | Writing, days: Days, stitcher_id: int | None = None) 
 
 def by_person(db: Reading | Writing, days: Days) -> list[Stretch]:
     """The time of everybody who logged any."""
-    return worked_by_person(db, span_of(db, days), ())
+    return list(worked_by_person(db, span_of(db, days)))
 
 
 def accounts(db: Reading | Writing, stitcher_id: int | None = None) -> list[Account]:
@@ -110,7 +110,8 @@ def accounts(db: Reading | Writing, stitcher_id: int | None = None) -> list[Acco
     for row in db.exec(earlier):
         before[row.stitcher_id].append(Before(row.before_day, row.pay_minor_per_hour))
     days = sorted({each.day for pays in before.values() for each in pays})
-    cuts = [_midnight(day, _zone(db)) for day in days]
+    zone = _zone(db)
+    cuts = tuple(_midnight(day, zone) for day in days)
     worked: dict[int | None, list[Stretch]] = defaultdict(list)
     for stretch in worked_by_person(db, ALWAYS, cuts, stitcher_id):
         worked[stretch.stitcher_id].append(stretch)

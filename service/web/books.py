@@ -40,20 +40,27 @@ class Ledger:
     lines: Sequence[Entry] = field(default_factory=tuple)
     further: int | None = None
 
+    @property
+    def seconds(self) -> int:
+        """Of the lines shown: pieces are shown a few at a time."""
+        return sum(each.seconds for each in self.lines)
+
 
 @router.get("")
 def show_books(desk: OwnerDesk, db: Reads, beyond: Beyond = None) -> Response:
     form = asked(desk, {"by": "month"})
     by, days = form.choice("by", BY, called="one of the ledgers") or "month", days_asked(form)
     days = Days() if form.wrong else days
-    span, ledger = span_of(db, days), _LEDGERS[by](db, days, beyond)
+    ledger = _LEDGERS[by](db, days, beyond)
     return desk.page(
         "books/books.html",
         "books",
         status=422 if form.wrong else 200,
         form=form,
         accounts=accounts(db),
-        total=seconds_in(db, span),
+        total=seconds_in(db, span_of(db, days))
+        if by == "piece"
+        else ledger.seconds,  # pieces are shown a few at a time
         ledger=ledger,
         by=by,
         ledgers=[(name, words, _address({**form.values, "by": name})) for name, words in BY.items()],

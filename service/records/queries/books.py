@@ -7,15 +7,32 @@ its own.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, and_, case, func, literal, select
+from sqlalchemy import (
+    ColumnElement,
+    Integer,
+    Row,
+    Select,
+    and_,
+    case,
+    cast,
+    column,
+    func,
+    literal,
+    null,
+    select,
+    true,
+    union_all,
+    values,
+)
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
 from service.records.tables import Account, Garment, Panel, Section, Step, Stitcher, StitcherPayment, Tally
+from service.records.tables.columns import Instant
 from service.records.unchanged import while_unchanged
 
 PAGE = 50
@@ -37,6 +54,7 @@ class Span:
 
 
 ALWAYS = Span()
+EARLIEST, LATEST = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,34 +68,34 @@ class Stretch:
     seconds: int
 
 
+@while_unchanged
 def first_and_last(db: Reading | Writing, span: Span) -> tuple[datetime | None, datetime | None]:
     """When the earliest and the latest entry with minutes in the span were worked."""
-    found = select(func.min(col(Tally.at)), func.max(col(Tally.at))).where(col(Tally.seconds) > 0, _COUNTS)
-    first, last = db.execute(found.where(span.holds(col(Tally.at)))).one()
-    return first, last
+    moment = col(Tally.at)
+    inside = and_(moment >= (span.since or EARLIEST), moment < (span.before or LATEST))
+    found = db.execute(union_all(*_people((func.min(moment), func.max(moment)), inside))).all()
+    firsts, lasts = ([row[place] for row in found if row[place] is not None] for place in (3, 4))
+    return min(firsts, default=None), max(lasts, default=None)
 
 
+@while_unchanged
 def worked_by_person(
-    db: Reading | Writing, span: Span, cuts: Sequence[datetime], stitcher_id: int | None = None
-) -> list[Stretch]:
+    db: Reading | Writing, span: Span, cuts: tuple[datetime, ...] = (), stitcher_id: int | None = None
+) -> Sequence[Stretch]:
     """Time by person and by what lies between the cuts, which are in order."""
-    account = case((col(Tally.stitcher_id).is_(None), col(Tally.account_id)))
-    between = _between(list(cuts), 0)
-    by = (col(Tally.stitcher_id), account, between)
-    found = select(*(each.label(name) for each, name in zip(by, ("stitcher_id", "account_id", "cut"), strict=True)))
-    summed = _timed(found.add_columns(_SECONDS.label("seconds")), span).group_by(*by)
+    since, before, moment = span.since or EARLIEST, span.before or LATEST, col(Tally.at)
+    columns = (column("cut", Integer), column("since", Instant), column("before", Instant))
+    ends = enumerate(zip((EARLIEST, *cuts), (*cuts, LATEST), strict=True))
+    stretches = [(cut, max(one, since), min(other, before)) for cut, (one, other) in ends]
+    stretch = values(*columns, name="stretch").data(stretches).cte("stretch")
+    parts = _people((_SECONDS,), and_(moment >= stretch.c.since, moment < stretch.c.before), stretch)
     if stitcher_id is not None:
-        summed = summed.where(col(Tally.stitcher_id) == stitcher_id)
-    sums = summed.subquery()
-    named = (
-        select(sums, func.coalesce(Stitcher.name, Account.name, "").label("name"))
-        .outerjoin(Stitcher, sums.c.stitcher_id == Stitcher.id)
-        .outerjoin(Account, sums.c.account_id == Account.id)
-        .order_by("name", sums.c.stitcher_id, sums.c.account_id, sums.c.cut)
-    )
-    return [Stretch(row.stitcher_id, row.account_id, row.name, row.cut, int(row.seconds)) for row in db.execute(named)]
+        parts = [parts[0].where(col(Stitcher.id) == stitcher_id)]
+    found = db.execute(union_all(*parts).order_by("name", "stitcher_id", "account_id", "cut"))
+    return tuple(Stretch(row[0], row[1], row[2], row.cut, int(row[3])) for row in found if row[3] is not None)
 
 
+@while_unchanged
 def worked_by_operation(db: Reading | Writing, span: Span) -> Sequence[Row[Any]]:
     """Operation, unit, tenths of it done, seconds."""
     done = func.sum(case((col(Tally.kind) == "work", col(Tally.counted_tenths)), else_=-col(Tally.counted_tenths)))
@@ -104,7 +122,7 @@ def worked_by_piece(
 
 def seconds_in(db: Reading | Writing, span: Span) -> int:
     """All time logged in the span, in seconds."""
-    return int(db.execute(_timed(select(func.coalesce(_SECONDS, 0)), span)).scalar_one())
+    return sum(each.seconds for each in worked_by_person(db, span))
 
 
 @while_unchanged
@@ -146,13 +164,21 @@ def every_entry(db: Reading | Writing, span: Span) -> Iterator[Row[Any]]:
     yield from db.execute(found.execution_options(yield_per=ROWS_AT_ONCE))
 
 
-def _between(cuts: list[datetime], first: int) -> Any:
-    """How many cuts lie at or before the moment an entry was worked, found by halving: few comparisons an entry."""
-    if not cuts:
-        return literal(first)
-    middle = len(cuts) // 2
-    before, after = _between(cuts[:middle], first), _between(cuts[middle + 1 :], first + middle + 1)
-    return case((col(Tally.at) < cuts[middle], before), else_=after)
+def _people(figures: Sequence[Any], inside: ColumnElement[bool], beside: Any = None) -> list[Select[Any]]:
+    """Everybody's numbers and name, and figures of the entries that were made with her name.
+
+    Each figure is asked for by itself, over an index in the order of her days: grouping the log would sort all of it.
+    """
+    parts = []
+    for outer, numbers_and_name, own in _WHOSE:
+        around = [each for each in (outer, beside) if each is not None]
+        entries = [_timed(select(each), ALWAYS).where(own, inside) for each in figures]
+        asked = [
+            each.correlate(*around).scalar_subquery().label(f"figure_{place}") for place, each in enumerate(entries)
+        ]
+        part = select(*numbers_and_name, *asked, *(() if beside is None else (beside.c.cut,)))
+        parts.append(part.select_from(around[0] if len(around) < 2 else beside.join(outer, true())) if around else part)
+    return parts
 
 
 def _timed(found: Any, span: Span) -> Any:
@@ -168,5 +194,19 @@ _ENTRY: tuple[Any, ...] = (
 _COUNTER = aliased(Tally)
 # few are named by a counter: found once, not looked for again with every entry
 _TAKEN_BACK = select(col(_COUNTER.counters_id)).where(col(_COUNTER.counters_id).is_not(None))
-_COUNTS = and_(col(Tally.counters_id).is_(None), col(Tally.id).not_in(_TAKEN_BACK))
+# said so that no database looks entries up by what nearly all of them lack
+_COUNTS = and_(func.coalesce(col(Tally.counters_id), 0) == 0, col(Tally.id).not_in(_TAKEN_BACK))
 _SECONDS = func.sum(case((col(Tally.kind) == "counter", -col(Tally.seconds)), else_=col(Tally.seconds)))
+_NOBODY: Any = cast(null(), Integer)
+_NO_STITCHER = col(Tally.stitcher_id).is_(None)
+_NAMES = ("stitcher_id", "account_id", "name")
+_AS_STITCHER: tuple[Any, ...] = (col(Stitcher.id), _NOBODY, col(Stitcher.name))
+_AS_ACCOUNT: tuple[Any, ...] = (_NOBODY, col(Account.id), col(Account.name))
+_WHOSE: tuple[tuple[Any, tuple[Any, ...], Any], ...] = tuple(
+    (outer, tuple(each.label(name) for name, each in zip(_NAMES, said, strict=True)), own)
+    for outer, said, own in (
+        (Stitcher, _AS_STITCHER, col(Tally.stitcher_id) == Stitcher.id),
+        (Account, _AS_ACCOUNT, and_(_NO_STITCHER, col(Tally.account_id) == Account.id)),
+        (None, (_NOBODY, _NOBODY, literal("")), and_(_NO_STITCHER, col(Tally.account_id).is_(None))),
+    )
+)

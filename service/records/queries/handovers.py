@@ -6,7 +6,7 @@ from datetime import date, datetime
 from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, bindparam, or_, select
+from sqlalchemy import ColumnElement, bindparam, or_, select, union_all
 from sqlalchemy.orm import aliased
 from sqlmodel import col
 
@@ -71,7 +71,9 @@ class OpenCount:
 @while_unchanged
 def not_settled(db: Reading | Writing, stitcher_id: int | None) -> list[HandoverRow]:
     """Handovers offered and not answered, or with needles or pins missing: all, or those to or from that stitcher."""
-    where = [or_(col(Handover.state) == "offered", _is_short())]
+    offered = select(col(Handover.id)).where(col(Handover.state) == "offered")
+    short = select(col(Handover.id)).where(_is_short())
+    where: list[ColumnElement[bool]] = [col(Handover.id).in_(union_all(offered, short))]  # an index each
     if stitcher_id is not None:
         held = select(col(HandoverPanel.handover_id)).where(col(HandoverPanel.from_id) == stitcher_id)
         where.append(or_(col(Handover.to_id) == stitcher_id, col(Handover.id).in_(held)))

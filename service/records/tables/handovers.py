@@ -11,6 +11,7 @@ HANDOVER_STATES = ("offered", "taken", "sent back")
 SHARP_THINGS = ("needle", "pin")
 MOST_SHARP = 1000
 MOST_BUNDLES_TENTHS = 5000
+SHORT = text("needles_out > needles_in + needles_found OR pins_out > pins_in + pins_found")
 
 
 class Handover(SQLModel, table=True):
@@ -39,6 +40,8 @@ class Handover(SQLModel, table=True):
         ),
         Index(None, "garment_id", "id"),
         Index(None, "to_id", "state"),
+        Index(None, "state", "id"),
+        Index("ix_handover_short", "id", sqlite_where=SHORT, postgresql_where=SHORT),
     )
 
     id: int | None = Field(default=None, primary_key=True)

@@ -2,12 +2,15 @@
 
 from datetime import datetime
 
-from sqlalchemy import Index, Text
+from sqlalchemy import Index, Text, text
 from sqlmodel import Field, SQLModel
 
 from service.records.tables.columns import Instant, Whole, at_least, between, one_of, said
 
 TALLY_KINDS = ("work", "counter", "unpick")
+# what the books add up of an entry, so that they read the index alone
+OF_HOURS = ("seconds", "kind", "counters_id", "id")
+NO_STITCHER = text("stitcher_id IS NULL")
 
 
 class Tally(SQLModel, table=True):
@@ -24,6 +27,13 @@ class Tally(SQLModel, table=True):
         between("seconds", 0, 864_000),
         Index(None, "step_id", "id"),
         Index(None, "garment_id", "id"),
+        Index("ix_tally_days_of_stitcher", "stitcher_id", "at", *OF_HOURS),
+        Index(
+            "ix_tally_days_of_no_stitcher",
+            *("account_id", "at", *OF_HOURS, "stitcher_id"),
+            sqlite_where=NO_STITCHER,
+            postgresql_where=NO_STITCHER,
+        ),
     )
 
     id: int | None = Field(default=None, primary_key=True)
