@@ -1,4 +1,4 @@
-"""The test command: brings a browser, then runs every check side by side and says how each ended.
+"""The test command: brings a browser, then runs every check and says how each ended; code is read while tests run.
 
 Browser tests run in processes of their own: the synchronous browser driver leaves an event loop running, on which
 other tests would stumble.
@@ -32,13 +32,13 @@ class Check:
     in_browser: bool = False
 
 
-SPREAD = ("--dist", "worksteal")
+SIDE_BY_SIDE = ("-n", "3", "--dist", "worksteal")  # more than processors: servers and browsers are waited for
 CHECKS = (
     Check("ruff check", ("-m", "ruff", "check", ".")),
     Check("ruff format", ("-m", "ruff", "format", "--check", ".")),
     Check("mypy", ("-m", "mypy", "service", "tests")),
-    Check("pytest", ("-m", "pytest", "-n", "3", *SPREAD, "tests", "service", "--ignore=tests/browser")),
-    Check("pytest in the browser", ("-m", "pytest", "-n", "2", *SPREAD, "tests/browser"), in_browser=True),
+    Check("pytest", ("-m", "pytest", *SIDE_BY_SIDE, "tests", "service", "--ignore=tests/browser")),
+    Check("pytest in the browser", ("-m", "pytest", *SIDE_BY_SIDE, "tests/browser"), in_browser=True),
 )
 
 
@@ -60,12 +60,10 @@ def run_tests(python: Path, chosen: Sequence[str]) -> int:
         return subprocess.call([str(python), "-m", "pytest", *chosen], cwd=TOP, env=surroundings)
     began = time.monotonic()
     readers = [check for check in CHECKS if "pytest" not in check.arguments]
-    lanes = [readers, *([check] for check in CHECKS if check not in readers)]
-    with ThreadPoolExecutor(len(lanes)) as beside:  # much of the tests' time is waiting for servers, disks and browsers
-        running = [
-            beside.submit(lambda lane: [_run(python, check, surroundings) for check in lane], lane) for lane in lanes
-        ]
-        outcomes = [outcome for lane in running for outcome in lane.result()]
+    with ThreadPoolExecutor(1) as beside:  # reading the code takes one processor for a minute, so tests run meanwhile
+        read = beside.submit(lambda: [_run(python, check, surroundings) for check in readers])
+        tested = [_run(python, check, surroundings) for check in CHECKS if check not in readers]
+        outcomes = [*read.result(), *tested]
     print(report(outcomes, time.monotonic() - began), flush=True)
     return 0 if all(outcome.passed for outcome in outcomes) else 1
 
@@ -135,7 +133,8 @@ def _first_running(programs: Iterable[str]) -> str:
 
 
 def _run(python: Path, check: Check, surroundings: Mapping[str, str]) -> Outcome:
-    """Run one check, show what it says as it comes with its name before it, and keep its last line."""
+    """Run one check, show what it says as it comes, and keep its last line."""
+    print(f"\n{check.name}", flush=True)
     if check.in_browser and not surroundings[BROWSER_VARIABLE]:
         return Outcome(check.name, passed=False, last_line=NO_BROWSER)
     last = ""
@@ -149,6 +148,6 @@ def _run(python: Path, check: Check, surroundings: Mapping[str, str]) -> Outcome
         errors="replace",
     ) as running:
         for line in running.stdout or ():
-            print(f"{check.name}: {line.rstrip()}", flush=True)
+            print(line, end="", flush=True)
             last = line.strip("= \n") or last
     return Outcome(check.name, running.returncode == 0, last)

@@ -22,13 +22,13 @@ def program(folder: Path, name: str, ends_with: int) -> Path:
     return path
 
 
-def test_every_kind_of_check_is_run_and_the_browser_has_processes_of_its_own() -> None:
+def test_every_kind_of_check_is_run_in_order_and_the_browser_has_processes_of_its_own() -> None:
     assert [check.arguments[1:] for check in CHECKS] == [
         ("ruff", "check", "."),
         ("ruff", "format", "--check", "."),
         ("mypy", "service", "tests"),
         ("pytest", "-n", "3", "--dist", "worksteal", "tests", "service", "--ignore=tests/browser"),
-        ("pytest", "-n", "2", "--dist", "worksteal", "tests/browser"),
+        ("pytest", "-n", "3", "--dist", "worksteal", "tests/browser"),
     ]
 
 
@@ -43,7 +43,7 @@ def test_a_check_that_fails_is_shown_and_kept_with_its_last_line(capfd: pytest.C
     check = Check("count", ("-c", "print('19 a cm')\nprint('== 1 wrong ==')\nprint()\nraise SystemExit(3)"))
     outcome = testing._run(HERE, check, undisturbed(os.environ))
     assert (outcome.passed, outcome.last_line) == (False, "1 wrong")
-    assert capfd.readouterr().out == "count: 19 a cm\ncount: == 1 wrong ==\ncount: \n"
+    assert capfd.readouterr().out == "\ncount\n19 a cm\n== 1 wrong ==\n\n"
 
 
 def test_all_checks_passed_is_said_only_when_it_is_so() -> None:
