@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, bindparam
 from sqlalchemy import select as columns
-from sqlmodel import Session, SQLModel, col, select
+from sqlmodel import Session, SQLModel, col, select, update
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.records.db import Reading, Writing
@@ -121,13 +121,15 @@ def add_account(db: Writing, who: NewOwner, role: str, stitcher_id: int | None, 
 
 
 def set_passwords(db: Writing, emails: Iterable[str], password: str) -> None:
-    """Give these accounts one new password; it is hashed once, since that takes its time."""
+    """Give these accounts of a studio that is being put together one password; it is hashed once, as that takes time.
+
+    No event tells of it: nobody had another before, and what is brought in stays equal to what was taken out.
+    """
     check_password(password)
     hashed = hash_of(password)
     for email in emails:
-        account = _account(db, email)
-        account.password_hash = hashed
-        db.add(account)
+        of_hers = col(Account.id) == _account(db, email).id
+        db.exec(update(Account).where(of_hers).values(password_hash=hashed))
 
 
 def names_known(db: Session, *own: str) -> tuple[str, ...]:
