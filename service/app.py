@@ -28,7 +28,7 @@ from service.studio.turns import Turns
 from service.web import routes
 from service.web.again import ProofNeeded, ask_again, second_step_first, sign_in_first
 from service.web.deps import FirstRunNeeded, SecondStepNeeded
-from service.web.guard import Guard
+from service.web.guard import SHRINKS_FROM, SHRINKS_HOW, Guard
 from service.web.last_seen import WRITTEN_EVERY_S, LastSeen
 from service.web.openapi import Described
 from service.web.problems import plain_answer, refuse, wants_json
@@ -103,8 +103,7 @@ def create_app(
     _answer_refusals(app)
     # Within the guard, so that its refusals are strict and in words too.
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=MOST_BODY_BYTES)
-    # Pages are mostly drawings, which shrink to a tenth.
-    app.add_middleware(GZipMiddleware, minimum_size=1500, compresslevel=5)
+    app.add_middleware(GZipMiddleware, minimum_size=SHRINKS_FROM, compresslevel=SHRINKS_HOW)
     # What it cannot keep at once goes on through all the layers within it.
     app.add_middleware(Straight)
     app.add_middleware(Guard, hosts=tuple(hosts), https=https, answer=plain_answer)

@@ -13,11 +13,10 @@ from typing import Any, Protocol
 from starlette.middleware.gzip import GZipMiddleware
 
 from service.first_page import FirstPage, keep_page, mark_of
-from service.web.guard import Guard, Receive, Scope, Send, begin
+from service.web.guard import SHRINKS_FROM, SHRINKS_HOW, Guard, Receive, Scope, Send, begin
 
 LOGIN = "/login"
 SAYS_WHO = {b"cookie", b"authorization", b"hx-request"}
-SHRINKS_FROM, SHRINKS_HOW = 1500, 5  # bytes, and the level of gzip
 NOT_LOADED = b"The service could not start. What is wrong stands in its log."
 log = logging.getLogger(__name__)
 

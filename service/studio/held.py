@@ -60,6 +60,11 @@ class Held:
         return self.lines[self.place]
 
 
+def is_hers(person: Person, holder_id: int | None) -> bool:
+    """Whether this person may count on what is in these hands: the owner always, nobody else on the shelf's."""
+    return person.is_owner or (person.stitcher_id is not None and holder_id == person.stitcher_id)
+
+
 def held_step(connection: Connection, person: Person, step_id: int, key: str = "") -> Held:
     """The step, held for this change; refused when unknown or in other hands."""
     garment = connection.execute(_HOLD, {"step_id": step_id}).first()
@@ -80,6 +85,6 @@ def held_step(connection: Connection, person: Person, step_id: int, key: str = "
         place=place,
         seen=seen,
     )
-    if not person.is_owner and (person.stitcher_id is None or held.holder_id != person.stitcher_id):
+    if not is_hers(person, held.holder_id):
         raise NotAllowed(OTHER_HANDS)
     return held

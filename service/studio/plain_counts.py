@@ -13,6 +13,7 @@ from sqlmodel import SQLModel
 from service.reckoning.gates import Owner, StepState, refusal
 from service.records.db import Writing
 from service.records.prepared import Prepared, Row
+from service.studio.held import is_hers
 from service.studio.lines import Line
 from service.studio.log import LEADS_ON, Added, StepNow, TallyAsk, add_tally, checked, digest_of, now_of, row_of
 from service.studio.sign_in import Person
@@ -84,8 +85,7 @@ def add_in_order(connection: Connection, person: Person, step_id: int, ask: Tall
     place = next(place for place, row in enumerate(rows) if row[0] == step_id)
     panel_id, (panel_holder_id, usual_minutes, seen) = rows[place][7], rows[place][-3:]
     holder_id = holder_id if is_joined or panel_id is None else panel_holder_id
-    is_hers = person.is_owner or (person.stitcher_id is not None and holder_id == person.stitcher_id)
-    if seen is not None or not is_hers:
+    if seen is not None or not is_hers(person, holder_id):
         return None
     states = [_state(row) for row in rows]
     line = _line(rows[place], states[place])

@@ -17,7 +17,7 @@ from service.records.db import Database, Reading, Writing
 from service.records.tables import Studio
 from service.records.trail import BY
 from service.records.unchanged import while_unchanged
-from service.studio.sign_in import Browser, Person, browser_of, person_of_token
+from service.studio.sign_in import Browser, Caller, Person, browser_of, person_of_token
 from service.web import manner
 from service.web.render import render
 from service.web.undo import Undo
@@ -106,10 +106,19 @@ def _studio(db: Reading) -> Studio | None:
     return None if row is None else Studio(**row)  # no record of this session: many requests read it from now on
 
 
+def caller_in(request: Request) -> Caller | None:
+    """What says who asks: the token that a script sends, else the secret of a browser's session."""
+    scheme, _, token = request.headers.get("authorization", "").partition(" ")
+    # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
+    if scheme.lower() == "bearer" and request.url.path.startswith("/api/"):
+        return Caller(token.strip(), is_script=True)
+    secret = secret_of(request)
+    return Caller(secret, is_script=False) if secret else None
+
+
 def visit(request: Request) -> Visit:
     """Look up the person behind the cookie or token, and the studio's settings."""
-    scheme, _, token = request.headers.get("authorization", "").partition(" ")
-    secret = secret_of(request)
+    caller = caller_in(request)
     with database_of(request).reading() as db:
         studio = _studio(db)
         if studio is None:
@@ -118,11 +127,10 @@ def visit(request: Request) -> Visit:
             manner.write_as(studio.numbers, studio.length_unit)
             if not request.url.path.startswith("/api/"):  # scripts are answered in the key
                 speak(studio.language)
-        # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
-        if scheme.lower() == "bearer" and request.url.path.startswith("/api/"):
-            return Visit(person_of_token(db, token.strip()), studio)
+        if caller is not None and caller.is_script:
+            return Visit(person_of_token(db, caller.secret), studio)
         at = datetime.now(UTC)
-        browser = browser_of(db, secret, at) if secret else None
+        browser = browser_of(db, caller.secret, at) if caller else None
         if browser is not None:
             request.app.state.seen.note(browser, at)
         return Visit(browser.person if browser else None, studio, browser)

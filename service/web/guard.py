@@ -41,6 +41,8 @@ HEADERS = (
     (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"camera=(self), microphone=(), geolocation=(), screen-wake-lock=(self)"),
 )
+SHRINKS_FROM, SHRINKS_HOW = 1500, 5
+"""Pages are mostly drawings, which shrink to a tenth: from so many bytes on, at this level of gzip."""
 log = logging.getLogger("stopline.request")
 
 

@@ -20,7 +20,7 @@ from service.studio.sign_in import Caller
 from service.studio.turns import Asked, Turns
 from service.web.api_log import StepOut, TallyIn, ask_of
 from service.web.api_sent_in import AllSentIn, count_of, kept_alone
-from service.web.deps import secret_of
+from service.web.deps import caller_in
 
 Message = dict[str, Any]
 Receive = Callable[[], Awaitable[Message]]
@@ -38,7 +38,7 @@ class Straight:
 
     async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
         found = COUNTED.fullmatch(scope["path"]) if scope["type"] == "http" and scope["method"] == "POST" else None
-        caller = _caller_in(Request(scope)) if found else None
+        caller = caller_in(Request(scope)) if found else None
         if found is None or caller is None or not _is_short_json(scope):
             await self.app(scope, receive, send)
             return
@@ -48,15 +48,6 @@ class Straight:
             await self.app(scope, _again(messages, receive), send)
         else:
             await answer(scope, receive, send)
-
-
-def _caller_in(request: Request) -> Caller | None:
-    """What says who asks: the token that a script sends, else the cookie of a browser."""
-    scheme, _, token = request.headers.get("authorization", "").partition(" ")
-    if scheme.lower() == "bearer":
-        return Caller(token.strip(), is_script=True)
-    secret = secret_of(request)
-    return Caller(secret, is_script=False) if secret else None
 
 
 def _is_short_json(scope: Any) -> bool:

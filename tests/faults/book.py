@@ -20,7 +20,7 @@ from service.studio.proofs import prove
 from service.studio.sign_in import Person
 from tests.building import a_garment
 from tests.counting import number, person
-from tests.faults.plain_studio import PlainPiece, PlainQuote, PlainStep, PlainStudio
+from tests.faults.plain_studio import PlainOffer, PlainPiece, PlainQuote, PlainStep, PlainStudio
 from tests.serving import OWNER, SECOND, STITCHER
 
 PLACE = st.integers(0, 11)
@@ -89,6 +89,11 @@ class Book(RuleBasedStateMachine):
     def piece(self, place: int) -> tuple[int, PlainPiece]:
         """One of the garments."""
         return list(self.model.pieces.items())[place % len(self.model.pieces)]
+
+    def offered_at(self, place: int) -> tuple[PlainPiece, int, PlainOffer] | None:
+        """A piece and what is or was offered of it, the newest first."""
+        found = [(piece, key, each) for piece in self.model.pieces.values() for key, each in piece.offers.items()]
+        return found[-1 - place % len(found)] if found else None
 
     def commission(self, place: int) -> int:
         """One of the commissions."""

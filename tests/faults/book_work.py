@@ -15,7 +15,7 @@ from service.studio.log import TallyAsk, add_tally, take_back
 from service.studio.recount import Recount, recount_section
 from service.studio.sharps import Found, find_missing
 from tests.faults.book import PLACE, WHO, Book
-from tests.faults.plain_studio import OPEN, UNDONE, PlainOffer, PlainPiece
+from tests.faults.plain_studio import OPEN, PlainOffer, PlainPiece
 from tests.serving import START
 
 SHARE = st.sampled_from([0.4, 1.0, 1.0, 1.0, 1.3])
@@ -123,29 +123,23 @@ class Work(Book):
             moving = frozenset(panel for panel in chosen if piece.holders[panel] != receiver)
             piece.offers[given.id] = PlainOffer(moving, receiver, by.id, needles)
 
-    def _offer(self, place: int) -> tuple[PlainPiece, int, PlainOffer] | None:
-        found = [(piece, key, each) for piece in self.model.pieces.values() for key, each in piece.offers.items()]
-        return found[-1 - place % len(found)] if found else None
-
     @rule(place=PLACE, who=WHO, counted=st.integers(0, 2))
     def take(self, place: int, who: str, counted: int) -> None:
         """An offer is taken by whoever it is for."""
-        if (found := self._offer(place)) is None:
+        if (found := self.offered_at(place)) is None:
             return
         piece, key, offered = found
         by = self.who(who)
         given = self.tried(lambda db: take(db, by, key, CountedIn(counted, 0), START))
         receiver = by.is_owner if offered.to is None else by.stitcher_id == offered.to
-        stands = offered.state == "offered" and piece.state in UNDONE and counted <= offered.needles
-        whole = not piece.joined or offered.panels == frozenset(piece.holders)
-        assert isinstance(given, Refusal) is not (receiver and stands and whole), given
+        assert isinstance(given, Refusal) is not (receiver and piece.may_take(offered, counted)), given
         if not isinstance(given, Refusal):
             piece.take(offered, counted)
 
     @rule(place=PLACE, who=WHO)
     def send_back(self, place: int, who: str) -> None:
         """An offer is sent back by either side."""
-        if (found := self._offer(place)) is None:
+        if (found := self.offered_at(place)) is None:
             return
         _, key, offered = found
         by = self.who(who)
@@ -158,7 +152,7 @@ class Work(Book):
     @rule(place=PLACE)
     def find_the_needle(self, place: int) -> None:
         """What was missing at a handover is found."""
-        if (found := self._offer(place)) is None or found[2].state != "taken":
+        if (found := self.offered_at(place)) is None or found[2].state != "taken":
             return
         _, key, offered = found
         given = self.tried(lambda db: find_missing(db, self.owner, key, Found(1, 0, "in the hem"), START))

@@ -4,20 +4,16 @@ state_machine.py drives the studio beneath; this one comes in by the door, so th
 half, answers wrongly or does not tell of is found too. After every step the records are compared and proved.
 """
 
-import argparse
 import re
 import sys
-import tempfile
-import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from contextlib import ExitStack, closing
 from pathlib import Path
 from typing import Any
 
 import httpx2
-from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import precondition, rule, run_state_machine_as_test
+from hypothesis.stateful import precondition, rule
 from sqlmodel import col, select
 
 from service.reckoning.design_text import read_design
@@ -28,6 +24,7 @@ from tests.building import a_cloth, a_design
 from tests.counting import number
 from tests.faults.book import DESIGNS, PLACE, WHO, Book, plain_step, steps_of
 from tests.faults.book_work import NEVER_UNPICKED, SHARE, where_the_work_is
+from tests.faults.machines import measure, run_machine
 from tests.faults.plain_studio import OPEN, UNDONE, PlainOffer, PlainPiece, PlainQuote
 from tests.quoting import charge
 from tests.serving import OWNER, SECOND, STITCHER, open_studio, serving
@@ -207,30 +204,24 @@ class Doorway(Book):
             moving = frozenset(panel for panel in chosen if piece.holders[panel] != receiver)
             piece.offers[answer.json()["id"]] = PlainOffer(moving, receiver, by.id, needles)
 
-    def _offer(self, place: int) -> tuple[PlainPiece, int, PlainOffer] | None:
-        found = [(piece, key, each) for piece in self.model.pieces.values() for key, each in piece.offers.items()]
-        return found[-1 - place % len(found)] if found else None
-
     @rule(place=PLACE, who=WHO, counted=st.integers(0, 2), by_form=st.booleans())
     def take(self, place: int, who: str, counted: int, *, by_form: bool) -> None:
         """An offer is taken by whoever it is for."""
-        if (found := self._offer(place)) is None:
+        if (found := self.offered_at(place)) is None:
             return
         piece, key, offered = found
         by, said = self.who(who), {"needles_in": counted, "pins_in": 0}
         form = {name: str(value) for name, value in said.items()}
         body, path = ({"data": form}, "") if by_form else ({"json": said}, "/api")
         answer = self.sent(by, f"{path}/handovers/{key}/take", **body)
-        stands = offered.state == "offered" and piece.state in UNDONE and counted <= offered.needles
-        whole = not piece.joined or offered.panels == frozenset(piece.holders)
-        assert self.done(answer) is (by.stitcher_id == offered.to and stands and whole), answer.text
+        assert self.done(answer) is (by.stitcher_id == offered.to and piece.may_take(offered, counted)), answer.text
         if self.done(answer):
             piece.take(offered, counted)
 
     @rule(place=PLACE, who=WHO)
     def send_back(self, place: int, who: str) -> None:
         """An offer is sent back by either side."""
-        if (found := self._offer(place)) is None:
+        if (found := self.offered_at(place)) is None:
             return
         _, key, offered = found
         by = self.who(who)
@@ -337,31 +328,8 @@ def prepared(folder: Path) -> Path:
 
 def run(template: Path, runs: int, steps: int, *, same: bool) -> None:
     """So many runs of at most so many steps; the same ones each time when asked so."""
-    machine = type("DoorwayHere", (Doorway,), {"template": template})
-    found = settings(
-        max_examples=runs,
-        stateful_step_count=steps,
-        derandomize=same,
-        deadline=None,
-        phases=(Phase.generate, Phase.shrink),
-        database=None,
-        suppress_health_check=list(HealthCheck),
-    )
-    run_state_machine_as_test(machine, settings=found)
-
-
-def main(arguments: Sequence[str]) -> int:
-    """Run it and print its line."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--runs", type=int, default=200)
-    parser.add_argument("--steps", type=int, default=40)
-    asked, began = parser.parse_args(arguments), time.monotonic()
-    with tempfile.TemporaryDirectory() as folder:
-        run(prepared(Path(folder)), asked.runs, asked.steps, same=False)
-    took = time.monotonic() - began
-    print(f"over HTTP: {asked.runs} runs of up to {asked.steps} steps, 0 violations (0), {took:.0f} s: pass")
-    return 0
+    run_machine(Doorway, template, runs, steps, same=same)
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(measure("over HTTP", prepared, run, 200, 40, sys.argv[1:]))

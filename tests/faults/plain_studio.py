@@ -76,6 +76,11 @@ class PlainPiece:
         staying = {panel for panel in panels if self.holders[panel] == to}
         return staying != panels and (not staying or panels == frozenset(self.holders))
 
+    def may_take(self, offer: PlainOffer, needles: int) -> bool:
+        """Whether the receiver may take it, so many needles counted in: it stands, and all that moves together does."""
+        stands = offer.state == "offered" and self.state in UNDONE and needles <= offer.needles
+        return stands and (not self.joined or offer.panels == frozenset(self.holders))
+
     def take(self, offer: PlainOffer, needles: int) -> None:
         """The panels move, and whatever was not counted in is missing."""
         offer.state, offer.missing = "taken", offer.needles - needles

@@ -7,18 +7,13 @@ and goes; clients are erased; backups are made, and put back later. The model (p
 refused and what stands in the records afterwards.
 """
 
-import argparse
 import copy
 import sys
-import tempfile
-import time
-from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import precondition, rule, run_state_machine_as_test
+from hypothesis.stateful import precondition, rule
 
 from service.errors import Conflict, Refusal
 from service.records.db import migrate, open_database, sqlite_url
@@ -31,6 +26,7 @@ from service.studio.commissions import call_commission_off
 from service.studio.restoring import restore
 from tests.faults.book import PLACE
 from tests.faults.book_work import Work
+from tests.faults.machines import measure, run_machine
 from tests.faults.plain_studio import UNDONE, PlainQuote
 from tests.quoting import charge, foresight
 from tests.serving import START, open_studio
@@ -222,31 +218,8 @@ def prepared(folder: Path) -> Path:
 
 def run(template: Path, runs: int, steps: int, *, same: bool) -> None:
     """So many runs of at most so many steps; the same ones each time when asked so."""
-    machine = type("StudioHere", (Studio,), {"template": template})
-    found = settings(
-        max_examples=runs,
-        stateful_step_count=steps,
-        derandomize=same,
-        deadline=None,
-        phases=(Phase.generate, Phase.shrink),
-        database=None,
-        suppress_health_check=list(HealthCheck),
-    )
-    run_state_machine_as_test(machine, settings=found)
-
-
-def main(arguments: Sequence[str]) -> int:
-    """Run it and print its line."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--runs", type=int, default=2000)
-    parser.add_argument("--steps", type=int, default=50)
-    asked, began = parser.parse_args(arguments), time.monotonic()
-    with tempfile.TemporaryDirectory() as folder:
-        run(prepared(Path(folder)), asked.runs, asked.steps, same=False)
-    took = time.monotonic() - began
-    print(f"state machine: {asked.runs} runs of up to {asked.steps} steps, 0 violations (0), {took:.0f} s: pass")
-    return 0
+    run_machine(Studio, template, runs, steps, same=same)
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(measure("state machine", prepared, run, 2000, 50, sys.argv[1:]))

@@ -22,15 +22,9 @@ from service.reckoning import (
     tension,
     yarn,
 )
-from service.reckoning.designs import ClothCounts, PanelDesign, SectionDesign
+from service.reckoning.designs import ClothCounts
 from tests.reckoning.good_questions import GOOD
 from tests.reckoning.in_full import Questions, each
-
-SQUARE = ((0.0, 0.0), (50.0, 0.0), (50.0, 80.0), (0.0, 80.0))
-HEM = SectionDesign("front.hem", "Hem", "hem_band", direction="across", withdraw_threads=6)
-TUCK = SectionDesign("front.tuck", "Tuck", "tuck", direction="across", depth_mm=0.2)
-PANEL = PanelDesign("front", "Front", "front", "gown", 50.0, 80.0)
-FORTY = "0,0 20,0 20,40 0,40"
 
 
 def of_edges() -> Questions:
