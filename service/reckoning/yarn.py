@@ -8,6 +8,7 @@ and Nw (worsted) 560 yd to the pound. Ticket numbers as thread makers print them
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from types import MappingProxyType
 
 from service.reckoning.asked import Wrong, above_zero, not_below, whole
@@ -35,7 +36,7 @@ TEX_TIMES: Mapping[str, float] = MappingProxyType(
 
 BURN_TEST_BELOW_G_PER_M2 = 88.2  # 16 CFR 1610.1(d): 2.6 oz per square yard
 LISTED_FIBRES = frozenset({"acrylic", "modacrylic", "nylon", "olefin", "polyester", "wool"})  # as that rule lists
-NOT_SQUARE_PERCENT = 5.0  # common practice, no source
+NOT_SQUARE_PERCENT = 5  # common practice, no source
 REMINDER = (
     "This is a reminder, not legal advice or a safety certificate. Rules differ by country and change. "
     "Before you sell, check with your local product-safety office or a qualified test house."
@@ -171,14 +172,14 @@ def square_findings(warp_per_cm: float, weft_per_cm: float) -> tuple[Finding, ..
     """Return a finding when the counts differ so much that squares of the same number of threads are not square.
 
     Source: Dillmont, cut open-work (fig. 96): the same number of threads out and left each way. The limit of 5 %
-    is common practice, no source.
+    is common practice, no source; 21 against 20 is still square.
 
-    >>> [found.code for found in square_findings(20, 18)], square_findings(20, 19.5)
+    >>> [found.code for found in square_findings(20, 18)], square_findings(21, 20)
     (['not_square'], ())
     """
     warp, weft = checked_count("warp_per_cm", warp_per_cm), checked_count("weft_per_cm", weft_per_cm)
     finer, coarser = max(warp, weft), min(warp, weft)
-    longer_percent = 100 * (finer / coarser - 1)
+    longer_percent = float(100 * (_as_counted(finer) / _as_counted(coarser) - 1))
     if longer_percent <= NOT_SQUARE_PERCENT:
         return ()
     names = ("warp", "weft") if warp > weft else ("weft", "warp")
@@ -188,6 +189,15 @@ def square_findings(warp_per_cm: float, weft_per_cm: float) -> tuple[Finding, ..
         f"draw {20 * coarser / finer:.1f} {names[1]} threads."
     )
     return (Finding("not_square", text),)
+
+
+def _as_counted(per_cm: float) -> Fraction:
+    """The threads per cm that were counted, without the float dust of a mean or of 1 inch = 2.54 cm.
+
+    >>> _as_counted(42 / 2.54) == Fraction(4200, 254), _as_counted(21.3)
+    (True, Fraction(213, 10))
+    """
+    return Fraction(per_cm).limit_denominator()
 
 
 def _tex_times(system: str) -> float:

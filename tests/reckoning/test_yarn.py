@@ -119,6 +119,10 @@ def test_the_burning_caution_defers_to_local_rules() -> None:
         (20, 20, None),
         (20, 19.05, None),
         (19.05, 20, None),
+        (21, 20, None),
+        (20, 21, None),
+        (42 / 2.54, 40 / 2.54, None),
+        (21.01, 20, "5 % too long along the warp: for every 20 warp threads drawn, draw 19.0 weft threads."),
         (20, 18, "11 % too long along the warp: for every 20 warp threads drawn, draw 18.0 weft threads."),
         (18, 20, "11 % too long along the weft: for every 20 weft threads drawn, draw 18.0 warp threads."),
     ],
@@ -129,6 +133,20 @@ def test_unequal_counts_cannot_make_square_cut_work(warp: float, weft: float, to
     assert texts == (
         [f"With the same number of threads each way, a square of cut work comes out {told}"] if told else []
     )
+
+
+@given(
+    coarser=st.integers(1, 4000),
+    beyond=st.sampled_from([-1, 0, 1]),
+    unit=st.sampled_from([("cm", 100), ("inch", 254)]),
+    turned=st.booleans(),
+)
+def test_counts_five_in_a_hundred_apart_are_square_and_one_thread_more_is_not(
+    coarser: int, beyond: int, unit: tuple[str, int], turned: bool
+) -> None:
+    counts = [20 * coarser / unit[1], (21 * coarser + beyond) / unit[1]]  # to the 1/100 cm, or by the inch
+
+    assert bool(square_findings(*(reversed(counts) if turned else counts))) == (beyond > 0)
 
 
 @given(warp=COUNTS, weft=COUNTS)
