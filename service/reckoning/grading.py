@@ -92,8 +92,9 @@ def grown(design: Design, growth: Growth) -> Design:
 
 
 def _openings(whole: Design, panel: PanelDesign, growth: Growth) -> tuple[Opening, ...]:
+    fold_mm = panel.block_width_mm / 2 if panel.on_fold else None
     return tuple(
-        Opening(line_along(outline_points(panel), placement.along), growth.head)
+        Opening(line_along(outline_points(panel), placement.along), growth.head, fold_mm)
         for section in whole.every_section
         for placement in section.placements
         if section.opening and placement.along and placement.panel == panel.key

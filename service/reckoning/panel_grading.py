@@ -61,10 +61,12 @@ class Opening:
     """A stretch of the outline that the head goes through, and what it grows by.
 
     It grows about its middle; on a panel that has only half of it, about its lower end, where the other half joins.
+    One that lies on the panel's fold, `fold_mm` across the block, grows about the fold, however its ends are drawn.
     """
 
     line: tuple[Point, ...]
     factor: float
+    fold_mm: float | None = None
 
     @property
     def is_whole(self) -> bool:
@@ -74,6 +76,9 @@ class Opening:
     @property
     def middle_mm(self) -> float:
         """How far across the block the middle of the whole opening lies."""
+        across = [x for x, _ in self.line]
+        if self.fold_mm is not None and min(across) - ON_LINE_MM <= self.fold_mm <= max(across) + ON_LINE_MM:
+            return self.fold_mm
         (ax, ay), (bx, by) = self.line[0], self.line[-1]
         if self.is_whole:
             return (ax + bx) / 2
@@ -85,8 +90,10 @@ class Opening:
         return min(self.line[0][1], self.line[-1][1])
 
     def has(self, point: Point) -> bool:
-        """Whether a point lies on it."""
-        return LineString(self.line).distance(Spot(point)) <= ON_LINE_MM
+        """Whether a point lies on it, or on a fold's other half of it."""
+        x, y = point
+        spots = [point] if self.fold_mm is None else [point, (2 * self.fold_mm - x, y)]
+        return any(LineString(self.line).distance(Spot(spot)) <= ON_LINE_MM for spot in spots)
 
 
 @dataclass(frozen=True)
@@ -103,12 +110,12 @@ class GradedPanel:
 
     @cached_property
     def _across(self) -> Axis:
-        """Its way across; on a fold, from the middle to the right."""
+        """Its way across; on a fold, from the fold to the right."""
         left, right = (self.folds_mm.get(edge, 0.0) for edge in ("left", "right"))
         bounds = extent(outline_points(self.panel))
         if self.panel.on_fold:
-            middle = self.panel.block_width_mm / 2
-            return Axis(middle, round(bounds.right), self.factors.across, kept_high=max(left, right))
+            half = round(bounds.right) - self.panel.block_width_mm / 2
+            return Axis(0, half, self.factors.across, kept_high=max(left, right))
         return Axis(round(bounds.left), round(bounds.right), self.factors.across, left, right)
 
     @cached_property
@@ -136,16 +143,18 @@ class GradedPanel:
         """Where a line down the panel goes."""
         if not self.panel.on_fold:
             return self._across.at(x_mm)
-        middle = self.panel.block_width_mm / 2
-        half = self._across.at(middle + abs(x_mm - middle)) - middle
-        return self.width_mm / 2 + math.copysign(half, x_mm - middle)
+        from_fold = x_mm - self.panel.block_width_mm / 2
+        return self.width_mm / 2 + math.copysign(self._across.at(abs(from_fold)), from_fold)
 
     def y_at(self, y_mm: float) -> float:
         """Where a line across the panel goes."""
         return self._down.at(y_mm)
 
     def point(self, point: Point) -> Point:
-        """Where a point goes: one on a straight stretch of the outline, or close to it, goes with that stretch."""
+        """Where a point goes: one on a straight stretch of the outline, or close to it, goes with that stretch.
+
+        It comes out in whole mm, on a fold in whole mm from the fold, so that what lay on the fold lies on it again.
+        """
         near = min(self._stretches, key=lambda one: LineString(one[0]).distance(Spot(point)), default=None)
         if near is None or LineString(near[0]).distance(Spot(point)) > NEAR_OUTLINE_MM:
             return self.x_at(point[0]), self.y_at(point[1])
@@ -153,7 +162,8 @@ class GradedPanel:
         along = LineString((start, end)).project(Spot(point), normalized=True)
         foot = _between(start, end, along)
         new_foot = _between(new_start, new_end, along)
-        return round(new_foot[0] + point[0] - foot[0]), round(new_foot[1] + point[1] - foot[1])
+        fold = self.width_mm / 2 if self.panel.on_fold else 0
+        return fold + round(new_foot[0] - fold + point[0] - foot[0]), round(new_foot[1] + point[1] - foot[1])
 
     def _corner(self, point: Point, ends: Stretch) -> Point:
         opening = next((one for one in self.openings if all(one.has(end) for end in ends)), None)

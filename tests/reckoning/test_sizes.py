@@ -11,12 +11,12 @@ from service.reckoning.asked import Wrong
 from service.reckoning.carry import own_cloths, plan_garment
 from service.reckoning.design_text import read_design
 from service.reckoning.design_writing import write_design
-from service.reckoning.designs import ClothCounts
+from service.reckoning.designs import ClothCounts, Design, Placement
 from service.reckoning.grading import Growth, grown
 from service.reckoning.mirrors import drawn_up
-from service.reckoning.outlines import extent, line_along, outline_points
+from service.reckoning.outlines import NEAR_OUTLINE_MM, extent, line_along, outline_points
 from service.reckoning.panel_grading import Axis
-from service.reckoning.path_text import moved_line
+from service.reckoning.path_text import line_of, moved_line
 from service.reckoning.sizes import BUSTS_CM, HEIGHTS_CM, SIDES_CM, SizeRange, body_of, growth, size_range, sized
 
 # A front on the fold with a hem, a band and a tuck above it, a placket down one half back, and a neck for the head.
@@ -236,6 +236,70 @@ def test_what_lies_along_a_straight_edge_stays_on_it_on_a_mirrored_panel_too() -
     for placement in shoulder.placements:
         line = line_along(outline_points(larger.panel(placement.panel)), placement.along)
         assert len(line) == 2
+
+
+def on_the_fold(fold_mm: float, half_mm: int, depths_mm: tuple[int, int], along: str) -> Design:
+    """The front alone, its neck from so deep on the fold to so deep at the shoulder, bound along that line."""
+    on_fold, shoulder = depths_mm
+    neck = replace(GOWN.sections[0], placements=(Placement("front", along=along),))
+    front = replace(
+        GOWN.panel("front"),
+        block_width_mm=2 * fold_mm,
+        outline=f"{fold_mm:g},{on_fold} {fold_mm + half_mm:g},{shoulder} {fold_mm + 140:g},80 {fold_mm + 140:g},620 "
+        f"{fold_mm:g},620",
+        sections=(),
+    )
+    return replace(GOWN, panels=(front,), sections=(neck,))
+
+
+@pytest.mark.parametrize(
+    ("depths_mm", "along"),
+    [
+        ((20, 50), "200,20 248,50"),
+        ((20, 20), "200,20 248,20"),
+        ((50, 20), "152,20 200,50"),
+        ((50, 20), "152,22 248,20"),
+    ],
+    ids=["highest on the fold", "level", "said of the other half", "said not quite level"],
+)
+def test_an_opening_on_the_fold_grows_about_it(depths_mm: tuple[int, int], along: str) -> None:
+    larger = sized(on_the_fold(200, 48, depths_mm, along), 86)  # across by 1.074, the head by 1.097
+    (fold, _), (end, _) = line_of(larger.panel("front").outline)[:2]
+    assert (fold, end - fold) == (210, 53)  # 48 mm by 1.097 are 52.7, by 1.074 they were 51.6
+
+
+@given(
+    size=st.sampled_from(HEIGHTS_CM),
+    twice_fold_mm=st.integers(320, 480),
+    half_mm=st.integers(20, 90),
+    depths_mm=st.tuples(st.integers(0, 60), st.integers(0, 60)),
+    which=st.sampled_from(["right half", "left half", "whole"]),
+    beside_mm=st.integers(-2, 2),
+)
+def test_what_lies_on_the_fold_of_an_opening_lies_on_it_in_every_size(
+    size: int, twice_fold_mm: int, half_mm: int, depths_mm: tuple[int, int], which: str, beside_mm: int
+) -> None:
+    fold_mm, (on_fold, shoulder) = twice_fold_mm / 2, depths_mm
+    middle, left, right = f"{fold_mm:g},{on_fold}", f"{fold_mm - half_mm:g}", f"{fold_mm + half_mm:g}"
+    along = {
+        "right half": f"{middle} {right},{shoulder}",
+        "left half": f"{left},{shoulder} {middle}",
+        "whole": f"{left},{shoulder + beside_mm} {right},{shoulder}",
+    }[which]
+    design = sized(on_the_fold(fold_mm, half_mm, depths_mm, along), size)
+
+    front = design.panel("front")
+    outline = outline_points(front)  # which is refused when it does not begin and end on the fold
+    line = line_along(outline, design.sections[0].placements[0].along)
+    now_mm = front.block_width_mm / 2
+    drawn = line_of(front.outline)
+    assert drawn[0][0] == now_mm
+    if which == "whole":
+        assert min(x for x, _ in line) + max(x for x, _ in line) == pytest.approx(2 * now_mm, abs=2 * NEAR_OUTLINE_MM)
+        assert any(x == now_mm for x, _ in line)
+    else:
+        ends = (line[0], line[-1]) if which == "right half" else (line[-1], line[0])
+        assert (ends[0][0], abs(ends[1][0] - now_mm)) == (now_mm, drawn[1][0] - now_mm)
 
 
 @given(across=FACTORS, down=FACTORS, head=FACTORS)
