@@ -4,7 +4,6 @@ import html
 import io
 import re
 import shutil
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
@@ -20,7 +19,6 @@ from tests.building import a_garment
 from tests.serving import OWNER, SECOND, START, STITCHER, Live, serving
 
 POINTS_PER_MM = 72 / 25.4
-PAGE_SECONDS = 0.1
 
 
 @pytest.fixture(scope="module")
@@ -127,16 +125,6 @@ def test_the_bar_is_printed_true_to_size(owner: httpx2.Client, path: str) -> Non
     assert (found["9"] - found["1"]) / POINTS_PER_MM == pytest.approx(80, abs=0.05)
 
 
-def test_a_page_of_it_takes_less_than_a_tenth_of_a_second(owner: httpx2.Client, path: str) -> None:
-    pages = len(pdf_of(owner, path, "a4").pages)
-    seconds = []
-    for _ in range(3):
-        began = time.perf_counter()
-        owner.get(f"{path}.pdf")
-        seconds.append(time.perf_counter() - began)
-    assert min(seconds) / pages < PAGE_SECONDS
-
-
 def test_a_cloth_counted_again_is_told_on_the_sheet(running: Live, owner: httpx2.Client, path: str) -> None:
     with running.database.writing() as db:
         cloth_id = db.exec(select(Panel.cloth_id)).first()
@@ -169,15 +157,3 @@ def test_an_unknown_paper_is_told_so(owner: httpx2.Client, path: str) -> None:
     answer = owner.get(f"{path}.pdf", params={"paper": "papyrus"})
     assert answer.status_code == 404
     assert "a4, us-letter" in answer.text
-
-
-def test_the_first_sheet_after_the_start_takes_no_longer(sqlite_template: Path, tmp_path: Path) -> None:
-    shutil.copyfile(sqlite_template, tmp_path / "studio.sqlite")
-    with serving(open_database(f"sqlite:///{tmp_path / 'studio.sqlite'}")) as live, live.signed_in(OWNER) as client:
-        with live.database.writing() as db:
-            a_garment(db, "bib")
-        time.sleep(1)  # what the service reads for itself after its start
-        began = time.process_time()
-        answer = client.get("/garments/1/marking-sheet.pdf")
-        seconds = time.process_time() - began
-    assert seconds / len(pypdf.PdfReader(io.BytesIO(answer.content)).pages) < PAGE_SECONDS

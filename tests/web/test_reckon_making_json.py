@@ -7,7 +7,6 @@ with van Buuren 2023, Ann Hum Biol 50:247-257, Table 2. DILLMONT: Encyclopedia o
 """
 
 import shutil
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
@@ -31,7 +30,6 @@ C1P1 = [
     *[(2, 12), (7, 12), (8, 6), (3, 6), (3, 5), (5, 5), (3, 12), (3, 7)],
     *[(5, 7), (2, 6), (3, 2), (4, 2), (3, 4), (4, 4), (9, 2), (11, 2)],
 ]
-SECONDS = 1.0
 
 
 @pytest.fixture(scope="module")
@@ -215,9 +213,7 @@ def wrong(route: str, field: str, told: str, /, **more: object) -> Any:
 def test_bad_input_is_refused_by_the_name_of_its_field(
     owner: httpx2.Client, route: str, body: object, field: str
 ) -> None:
-    began = time.monotonic()
     answer = owner.post(f"/api/reckon/{route}", json=body)
-    assert time.monotonic() - began < SECONDS
     assert answer.status_code == 422, answer.text
     assert answer.headers["content-type"] == "application/problem+json"
     told = answer.json()["errors"]
