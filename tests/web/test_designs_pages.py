@@ -8,10 +8,9 @@ import pytest
 from sqlmodel import select
 
 from service.records.tables import Design, Garment
-from tests.building import DESIGNS, a_design, a_garment
+from tests.building import a_design, a_garment
 from tests.serving import Live
 
-SEEDS = sorted(DESIGNS.glob("*.toml"))
 BEGUN = {
     "name": "Small bib",
     "size": "Neck 30 cm",
@@ -106,56 +105,6 @@ def test_a_design_shows_its_drawing_panels_counts_and_findings(stitcher: httpx2.
     assert "Two rows of knots would lie only 0.364 mm apart" in page
     assert f"{path}/change" not in page
     assert f'href="{path}/text"' in page
-
-
-@pytest.mark.parametrize("file", SEEDS, ids=lambda path: path.stem)
-def test_a_design_brought_in_is_taken_out_again_byte_for_byte(owner: httpx2.Client, file: object) -> None:
-    text = file.read_bytes()  # type: ignore[attr-defined]
-    answer = owner.post("/designs/import", files={"file": ("a.toml", text)}, data={"text": ""})
-    assert answer.status_code == 303, answer.text
-    taken = owner.get(f"{answer.headers['location']}/text")
-    assert taken.content == text
-    assert taken.headers["content-disposition"].startswith('attachment; filename="')
-    pasted = owner.post("/designs/import", data={"text": text.decode().replace("\n", "\r\n")})
-    assert owner.get(f"{pasted.headers['location']}/text").content == text
-
-
-@pytest.mark.parametrize(
-    ("text", "told"),
-    [
-        ("", "Choose a file, or paste a design’s text."),
-        ("not toml", "is not TOML, line 1: "),
-        ('key = "bib"\n\nname = \n', "is not TOML, line 3: Invalid value (column 8)"),
-        ("x" * 300_000, "is longer than 200000 letters"),
-        ('key = "bib"\nname = "Bib"', "a design needs at least one"),
-        ("[panels.front]\nblock_width_mm = nan", "must be a number"),
-        ('[panels.front.sections.hem]\nkind = "zigzag"', "must be one of hem_band"),
-        (
-            '[sections.neck]\nname = "Neck"\nkind = "seam"\n[sections.neck.on.front]\nalong = 4',
-            "must be words in quotes",
-        ),
-    ],
-    ids=["nothing", "not TOML", "not TOML further down", "huge", "no panel", "no number", "unknown kind", "wrong sort"],
-)
-def test_bad_text_is_told_by_its_place_and_nothing_is_kept(
-    owner: httpx2.Client, live: Live, text: str, told: str
-) -> None:
-    answer = owner.post("/designs/import", data={"text": text})
-    assert answer.status_code == 422
-    assert told in unescape(answer.text)
-    assert _kept(live) == []
-
-
-def test_what_is_wrong_with_a_text_stands_before_it(owner: httpx2.Client) -> None:
-    page = owner.post("/designs/import", data={"text": "not toml"}).text
-    assert page.index("<h2>What is wrong</h2>") < page.index('id="f-text"')
-
-
-def test_a_file_that_is_no_text_is_refused(owner: httpx2.Client, live: Live) -> None:
-    answer = owner.post("/designs/import", files={"file": ("a.toml", b"\xff\xfe\x00")})
-    assert answer.status_code == 422
-    assert "This file is not readable text." in answer.text
-    assert _kept(live) == []
 
 
 def test_a_design_is_begun_with_one_plain_panel(owner: httpx2.Client, live: Live) -> None:
@@ -379,15 +328,6 @@ def test_cloths_are_changed_added_and_done_without(owner: httpx2.Client, live: L
     assert "there is no cloth called &#39;bib&#39;" in used.text
     assert owner.post(f"{path}/change", data={**facts, "without.binding": "yes"}).status_code == 303
     assert "cloths.binding" not in _kept(live)[0].document
-
-
-def test_the_whole_text_is_changed_at_once(owner: httpx2.Client, live: Live, gown: str) -> None:
-    text = owner.get(f"{gown}/text").text
-    assert owner.post(f"{gown}/change-text", data={"text": text.replace("Day gown", "Summer gown")}).status_code == 303
-    assert "<h1>Summer gown" in owner.get(gown).text
-    answer = owner.post(f"{gown}/change-text", data={"text": text.replace('kind = "ladder"', 'kind = "ladders"', 1)})
-    assert answer.status_code == 422
-    assert re.search(r"panels\.front\.sections\.\w+\.kind", answer.text)
 
 
 def test_a_design_in_use_is_redrawn_and_its_garment_keeps_the_old_one(owner: httpx2.Client, live: Live) -> None:
