@@ -13,7 +13,7 @@ from service.languages.spoken import KEY, LANGUAGES
 from service.records.db import Database, sqlite_facts
 from service.studio.backup_rounds import Rounds, newest_backup
 from service.web.deps import Now
-from service.web.render import HTMX_NAME, JOINED, STATIC, htmx_bytes, script_bytes
+from service.web.render import HTMX_NAME, JOINED, STATIC, htmx_bytes, own_bytes
 
 router = APIRouter(include_in_schema=False)
 YEAR = "public, max-age=31536000, immutable"
@@ -69,9 +69,7 @@ def _sent(request: Request, name: str, language: str, lasting: str) -> Response:
 
 @cache
 def _written(name: str, language: str) -> bytes:
-    if name == HTMX_NAME:
-        return htmx_bytes()
-    return script_bytes(name, language) if name.endswith(".js") else (STATIC / name).read_bytes()
+    return htmx_bytes() if name == HTMX_NAME else own_bytes(name, language)
 
 
 @cache

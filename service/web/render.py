@@ -27,8 +27,9 @@ STATIC = Path(__file__).resolve().parents[1] / "static"
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 HTMX_NAME = "htmx-2.0.10.min.js"
 HTMX_SHA256 = "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de"
-# Scripts of one concern each that are sent as one, so that a page asks for few files.
+# Files of one concern each that are sent as one, so that a page asks for few.
 JOINED = {
+    "looks.css": ("stopline.css", "ledgers.css", "writing.css", "pages.css", "widths.css"),
     "every-page.js": ("stopline.js", "waiting.js", "sending.js", "leaving.js", "keys.js", "working.js"),
     "at-the-table.js": ("place.js", "band.js", "clock.js", "clock-face.js", "refused.js", "table.js", "keeping.js"),
 }
@@ -64,15 +65,15 @@ def htmx_script() -> Script:
 
 @cache
 def joined_bytes(name: str) -> bytes:
-    """Scripts sent as one."""
+    """Files sent as one."""
     return b"\n".join((STATIC / part).read_bytes() for part in JOINED[name])
 
 
 @cache
-def script_bytes(name: str, language: str) -> bytes:
-    """A script as it is sent to a page in that language."""
+def own_bytes(name: str, language: str = KEY) -> bytes:
+    """One of our own files as it is sent to a page in that language: of them all only scripts speak."""
     written = joined_bytes(name) if name in JOINED else (STATIC / name).read_bytes()
-    if language == KEY:
+    if language == KEY or not name.endswith(".js"):
         return written
     from service.languages.catalogues import messages_of
     from service.languages.scripts import script_said
@@ -87,10 +88,9 @@ def static(name: str, language: str = KEY) -> str:
 
 @cache
 def _address(name: str, language: str) -> str:
-    is_script = name.endswith(".js")
-    content = script_bytes(name, language) if is_script else (STATIC / name).read_bytes()
-    digest = hashlib.sha256(content).hexdigest()[:12]
-    named = name if language == KEY or not is_script else f"{name.removesuffix('.js')}.{language}.js"
+    digest = hashlib.sha256(own_bytes(name, language)).hexdigest()[:12]
+    speaks = language != KEY and name.endswith(".js")
+    named = f"{name.removesuffix('.js')}.{language}.js" if speaks else name
     return f"/static/{named}?{digest}"
 
 
