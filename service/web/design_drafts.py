@@ -14,8 +14,9 @@ from service.studio.design_parts import Path, Table, with_part
 from service.studio.designs import DrawnUp
 from service.web import design_pages
 from service.web.deps import Desk
-from service.web.design_fields import Group
+from service.web.design_fields import Field, Group
 from service.web.design_forms import tell_faults
+from service.web.design_left_out import ASKED_FOR, refuse_untold, typed_into
 from service.web.forms import Form
 
 BLOCKS = ("fields", "beside")
@@ -52,6 +53,18 @@ class PartAsk(Protocol):
     def labels(self) -> dict[str, str]:
         """By place in the part, what a field is called."""
 
+    @property
+    def asked_for(self) -> str:
+        """What its fields depend on: its kind, or that it mirrors another."""
+
+    @property
+    def laid_aside(self) -> tuple[Field, ...]:
+        """The fields typed into that are not asked now."""
+
+    @property
+    def left_out(self) -> tuple[tuple[str, str], ...]:
+        """What of it is left out when it is kept: what it is called, and of which panel, if of several."""
+
     def part(self) -> Table:
         """The part as the text holds it; faults are noted in the form."""
 
@@ -73,7 +86,8 @@ def kept(desk: Desk, ask: PartAsk, db: Writing, at: datetime, template: str) -> 
     """Keep the part and go back to the design, or say what is wrong."""
     assert desk.person
     assert ask.row.id is not None
-    design = tried(ask)
+    refuse_untold(ask.form, ask.asked_for, anything=bool(ask.left_out))
+    design = None if ask.form.wrong else tried(ask)
     if design is None:
         return shown(desk, ask, template, None, 422)
     row = designs.change_design(db, ask.row.id, design, at, desk.person.id)
@@ -104,6 +118,7 @@ def shown(desk: Desk, ask: PartAsk, template: str, design: Design | None, status
         "told": [one for one in told if one.key == key or (section is None and one.key.startswith(f"{key}."))],
         "drawing": design_pages.drawing_beside(drawn, ask.row.id, _panel_of(ask), key if section else ""),
         "sentences": {one.finding.code: one.finding.text for one in told if one.key == key},
+        "kept_aside": ((ASKED_FOR, ask.asked_for), *_aside(ask)),
         "as_typed": design is not None,
         "is_part": desk.wants_block,  # a whole page tells what is wrong above its form
         "address": desk.request.url.path.removesuffix("/look"),
@@ -112,6 +127,10 @@ def shown(desk: Desk, ask: PartAsk, template: str, design: Design | None, status
     asked_for = desk.request.headers.get("hx-target", "")
     block = asked_for if asked_for in BLOCKS else BLOCKS[0]
     return desk.page(template, "designs", status=status, block=block, **context)
+
+
+def _aside(ask: PartAsk) -> tuple[tuple[str, str], ...]:
+    return tuple((field.name, value) for field in ask.laid_aside for value in typed_into(ask.form, field))
 
 
 def _panel_of(ask: PartAsk) -> str:

@@ -11,9 +11,10 @@ from service.studio import designs
 from service.studio.design_parts import Path, Table, free_key, part_at, tables_of
 from service.web.deps import Id, Now, OwnerDesk, Reads, Writes
 from service.web.design_drafts import kept, looked_at, shown
-from service.web.design_fields import PANEL_BLOCK, PANEL_FACTS, PANEL_PLACE, PANEL_SIZES, Group, labels
+from service.web.design_fields import PANEL_BLOCK, PANEL_FACTS, PANEL_PLACE, PANEL_SIZES, Field, Group, labels
 from service.web.design_first import rectangle_inside
 from service.web.design_forms import fields_of, form_of, part_from
+from service.web.design_left_out import MIRROR, is_said, laid_aside
 from service.web.forms import Form, Typed
 
 router = APIRouter(include_in_schema=False, prefix="/designs/{design_id}")
@@ -61,6 +62,24 @@ class PanelAsk:
     def labels(self) -> dict[str, str]:
         """By place in the part, what a field is called."""
         return {"mirror_of": "Mirrors", **labels(self.groups)}
+
+    @property
+    def asked_for(self) -> str:
+        """Whether it is drawn by itself or mirrors another."""
+        return MIRROR if self.mirror_of else "itself"
+
+    @property
+    def laid_aside(self) -> tuple[Field, ...]:
+        """The fields typed into that a mirror is not asked."""
+        return laid_aside(self.form, fields_of((PANEL_BLOCK, PANEL_SIZES)), fields_of(self.groups))
+
+    @property
+    def left_out(self) -> tuple[tuple[str, str], ...]:
+        """What of it is left out when it is kept: what was typed, and the sections of its own."""
+        usual = {} if self.key else {**USUAL, "cloth": next(iter(self.table["cloths"])), "grows_by": "body"}
+        typed = [(field.label, "") for field in self.laid_aside if is_said(self.form, field, usual)]
+        own = self.table["panels"].get(self.key, {}).get("sections", {}) if self.mirror_of else {}
+        return (*typed, *(("Section", one["name"]) for one in own.values()))
 
     def part(self) -> Table:
         """The panel as the text holds it, its sections with it."""

@@ -31,6 +31,7 @@ from service.web.design_fields import (
     section_groups,
 )
 from service.web.design_forms import EXPLAINED, explained_from, fields_of, form_of, part_from
+from service.web.design_left_out import MIRROR, is_said, laid_aside
 from service.web.forms import Form, Typed
 from service.web.words import KIND_WORDS
 
@@ -139,12 +140,7 @@ class SectionAsk:
         if self.mirror_of:
             return ()
         cloths = tuple((role, f"{role}: {cloth['name']}") for role, cloth in self.table["cloths"].items())
-        bands = tuple(
-            (key, self._named(key, one))
-            for key, one in self._others()
-            if one["kind"] in BAND_KINDS and self.kind in BAND_KINDS
-        )
-        return section_groups(self.kind, cloths, bands)
+        return section_groups(self.kind, cloths, self._bands())
 
     @property
     def labels(self) -> dict[str, str]:
@@ -152,8 +148,56 @@ class SectionAsk:
         own = {"name": "Name", "kind": "Kind", "direction": "Runs", "mirror_of": "Mirrors", "on": "Lies on"}
         return {**own, **labels((*self.groups, *self.placements.values()))}
 
+    @property
+    def asked_for(self) -> str:
+        """What its fields depend on: its kind, or that it mirrors another."""
+        return MIRROR if self.mirror_of else self.kind
+
+    @property
+    def laid_aside(self) -> tuple[Field, ...]:
+        """The fields typed into that another kind is asked, or one that is no mirror."""
+        asked = [*fields_of((*self.groups, *self.placements.values())), *self._runs(), *self.explaining({})]
+        return laid_aside(self.form, self._could_be(), asked)
+
+    @property
+    def left_out(self) -> tuple[tuple[str, str], ...]:
+        """What of it is left out when it is kept: what it is called, and the panel it was typed for."""
+        usual, names = self._usual(), dict(self.panels)
+        said = [field for field in self.laid_aside if is_said(self.form, field, usual)]
+        of = [field.name.split(".")[1] if field.name.startswith("on.") else "" for field in said]
+        return tuple(
+            (field.label, names.get(panel, ""))
+            for field, panel in zip(said, of, strict=True)
+            if not panel or self.form.ticked(f"lies.{panel}")
+        )
+
+    def _usual(self) -> Mapping[str, object]:
+        """By field, what stands in it before anything is typed or chosen."""
+        edge = "top" if self.direction == "across" else "left"
+        edges = {"edge": edge, **{f"on.{key}.edge": edge for key, _ in self.panels}}
+        usual = {**USUAL_WHEN_KEPT, "direction": "across", **edges}
+        if not self.key:
+            return {**usual, **USUAL_OF_BAND, **USUAL_OF_PANEL}
+        said = form_of(part_at(self.table, self.path)).values
+        return {name: value for name, value in usual.items() if name not in said}
+
+    def _runs(self) -> tuple[Field, ...]:
+        return (Field("direction", "Runs", "choice"),) if self.is_strip and not self.mirror_of else ()
+
+    def _could_be(self) -> Iterator[Field]:
+        """Every field that a section is asked, of whatever kind it is."""
+        yield Field("direction", "Runs", "choice")
+        for kind, _ in KINDS:
+            fields = placement_fields(kind, self.direction)
+            yield from fields if self.panel else (one for key, _ in self.panels for one in on_panel(fields, key))
+            yield from fields_of(section_groups(kind, (), self._bands()))
+        yield from self._reasons({})
+
     def explaining(self, codes: Mapping[str, str]) -> tuple[Field, ...]:
         """By finding, the field for the maker's reason why it need trouble nobody; `codes` gives their sentences."""
+        return () if self.mirror_of else self._reasons(codes)
+
+    def _reasons(self, codes: Mapping[str, str]) -> tuple[Field, ...]:
         kept_codes = [name.removeprefix(EXPLAINED) for name in self.form.values if name.startswith(EXPLAINED)]
         every = dict.fromkeys((*codes, *kept_codes))
         return tuple(
@@ -206,6 +250,10 @@ class SectionAsk:
                 on[key] = {name.removeprefix(f"on.{key}."): value for name, value in typed.items()}
         return {"on": on} if on else {}
 
+    def _bands(self) -> Options:
+        """The bands that one could make a corner with."""
+        return tuple((key, self._named(key, one)) for key, one in self._others() if one["kind"] in BAND_KINDS)
+
     def _others(self) -> Iterator[tuple[str, dict[str, Any]]]:
         """Every other section that the text says, by its key."""
         for panel, said in self.table["panels"].items():
@@ -235,7 +283,9 @@ def _ask(
         part_at(table, ("panels", panel))
     if key:
         part_at(table, path_of(key))
-    return SectionAsk(row, table, panel, key, form or _as_kept(table, key, panel))
+    if form is not None:  # a field that was not on the page before holds what is usual
+        form.values = {**form_of(USUAL_WHEN_KEPT).values, **form.values}
+    return SectionAsk(row, table, panel, key, _as_kept(table, key, panel) if form is None else form)
 
 
 def _as_kept(table: Table, key: str, panel: str) -> Form:

@@ -31,10 +31,16 @@ class PageForm:
         return tuple(dict.fromkeys(each.name for each in self.fields))
 
     def values(self) -> dict[str, str]:
-        """What a browser would send of it now."""
-        return {
-            each.name: each.value for each in self.fields if each.name and (each.kind not in CHOSEN or each.value != "")
-        }
+        """What a browser would send of it now, the last where several have one name."""
+        return {name: values[-1] for name, values in self.as_sent().items()}
+
+    def as_sent(self) -> dict[str, list[str]]:
+        """The same, with every value of a name that several boxes have."""
+        sent: dict[str, list[str]] = {}
+        for each in self.fields:
+            if each.name and (each.kind not in CHOSEN or each.value != ""):
+                sent.setdefault(each.name, []).append(each.value)
+        return sent
 
 
 class _Reader(HTMLParser):
@@ -100,3 +106,9 @@ def forms_in(page: str, here: str) -> list[PageForm]:
     reader = _Reader(here)
     reader.feed(page)
     return reader.found
+
+
+def form_to(page: str, action: str) -> dict[str, list[str]]:
+    """What a browser would send of the form with that address, nothing touched."""
+    (form,) = (form for form in forms_in(page, action) if form.action == action)
+    return form.as_sent()
