@@ -1,5 +1,6 @@
 """A piece's road to its day as one thread: today, the likely day, a surer one, and the stop line of the wanted day."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,12 +13,12 @@ WIDTH, HEIGHT, SIDE = 340.0, 86.0, 16.0
 WANTED, LIKELY, THREAD, TODAY, SURE = 12.0, 28.0, 44.0, 64.0, 78.0  # the lines of lettering and the thread between
 LEAST_DAYS = 7
 LETTER = 6.7  # how wide a letter is at most, in the mean of a line
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "June", "July", "Aug", "Sept", "Oct", "Nov", "Dec")
+LONGER = 1.7  # in how many times the length the same may be said in another language
 
 
 @dataclass(frozen=True, slots=True)
 class Road:
-    """The days of one piece. `sure` is the day that is kept eight times in ten."""
+    """The days of one piece. `sure` is kept eight times in ten; `said` writes a day, its year if wished."""
 
     name: str
     today: date
@@ -25,21 +26,17 @@ class Road:
     sure: date
     wanted: date
     chance: float
+    said: Callable[[date, bool], str]
 
 
-def day_words(day: date, today: date) -> str:
-    """Return a day in few letters, with its year when that is another.
-
-    >>> day_words(date(2026, 12, 3), date(2026, 11, 25)), day_words(date(2027, 1, 3), date(2026, 11, 25))
-    ('3 Dec', '3 Jan 2027')
-    """
-    year = "" if day.year == today.year else f" {day.year}"
-    return f"{day.day} {MONTHS[day.month - 1]}{year}"
+def day_words(road: Road, day: date) -> str:
+    """Return a day in few letters, with its year when that is another than today's."""
+    return road.said(day, day.year != road.today.year)
 
 
 def road_words(road: Road) -> str:
     """Return the road in one sentence."""
-    likely, sure, wanted = (day_words(day, road.today) for day in (road.likely, road.sure, road.wanted))
+    likely, sure, wanted = (day_words(road, day) for day in (road.likely, road.sure, road.wanted))
     chance = shown_percent(road.chance)
     return (
         f"Likely done on {likely}, eight times in ten by {sure}; wanted on {wanted}, kept with a chance of {chance} %."
@@ -56,9 +53,9 @@ def road_drawing(road: Road, prefix: str) -> str:
     ground.run(((SIDE, THREAD), (WIDTH - SIDE, THREAD)))
     whole.run(((today, THREAD), (likely, THREAD)))
     rest.run(((likely, THREAD), (sure, THREAD)))
-    label = _label(likely, f"likely {day_words(road.likely, road.today)}", wanted)
+    label = _label(likely, f"likely {day_words(road, road.likely)}", wanted)
     for edge in (wanted - 1.5, wanted + 1.5):
-        line.run(((edge, (LIKELY if label.left < wanted < label.right else WANTED) + 4), (edge, THREAD + 10)))
+        line.run(((edge, (LIKELY if label.may_cover(wanted) else WANTED) + 4), (edge, THREAD + 10)))
     leads.run(((likely, LIKELY + 3), (likely, THREAD)))
     leads.run(((sure, THREAD), (sure, SURE - 11)))
     leads.run(((today, THREAD), (today, TODAY - 11)))
@@ -71,10 +68,10 @@ def road_drawing(road: Road, prefix: str) -> str:
         + mark("circle", "d-open", cx=today, cy=THREAD, r=3)
         + mark("circle", "d-open", cx=sure, cy=THREAD, r=4)
         + mark("circle", "d-fill", cx=likely, cy=THREAD, r=4.5)
-        + _label(wanted, f"wanted {day_words(road.wanted, road.today)}").at(WANTED, "d-text")
+        + _label(wanted, f"wanted {day_words(road, road.wanted)}").at(WANTED, "d-text")
         + label.at(LIKELY, "d-text")
         + _label(today, "today").at(TODAY, "d-quiet")
-        + _label(sure, f"8 times in 10 by {day_words(road.sure, road.today)}").at(SURE, "d-quiet")
+        + _label(sure, f"8 times in 10 by {day_words(road, road.sure)}").at(SURE, "d-quiet")
     )
     picture = Picture(
         Rect(0, 0, WIDTH, HEIGHT), f"{road.name}: the road to its day", road_words(road), prefix, "road", 1, 11
@@ -84,17 +81,28 @@ def road_drawing(road: Road, prefix: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Label:
-    """Words at a point of the thread, and how far they reach."""
+    """Words at a point of the thread, held where the sheet ends near them; longer ones go on to its middle."""
 
     words: str
     left: float
 
     @property
-    def right(self) -> float:
-        return self.left + len(self.words) * LETTER
+    def long(self) -> float:
+        return len(self.words) * LETTER
+
+    @property
+    def held_right(self) -> bool:
+        return self.left + self.long / 2 > WIDTH / 2
+
+    def may_cover(self, x: float) -> bool:
+        more = (LONGER - 1) * self.long
+        begins = self.left - more if self.held_right else self.left
+        return begins < x < begins + LONGER * self.long
 
     def at(self, y: float, ink: str) -> str:
-        return lettering(ink, ((self.left + self.right) / 2, y), self.words, text_anchor="middle")
+        if self.held_right:
+            return lettering(ink, (self.left + self.long, y), self.words, text_anchor="end")
+        return lettering(ink, (self.left, y), self.words, text_anchor="start")
 
 
 def _label(x: float, words: str, beside: float | None = None) -> _Label:
@@ -103,4 +111,6 @@ def _label(x: float, words: str, beside: float | None = None) -> _Label:
     left = x - long / 2
     if beside is not None and left < beside < left + long:
         left = x - long if x < beside else x
-    return _Label(words, max(0.0, min(left, WIDTH - long)))
+    most = LONGER * long
+    bounds = (most - long, WIDTH - long) if left + long / 2 > WIDTH / 2 else (0.0, WIDTH - most)
+    return _Label(words, max(bounds[0], min(left, bounds[1])))

@@ -1,5 +1,6 @@
 """The diary's plan, as routes ask for it; what is behind is made anew after the answer has left."""
 
+from datetime import date
 from typing import Annotated
 
 from fastapi import BackgroundTasks, Depends, Request
@@ -9,6 +10,7 @@ from service.drawing.road import Road, road_drawing
 from service.records.db import Database
 from service.studio.diary import Foreseen
 from service.studio.foresight import Foresight
+from service.web import manner
 from service.web.deps import Desk, Reads, signed_in_desk, the_database
 
 
@@ -37,8 +39,12 @@ def road_of(plan: Foreseen, garment_id: int) -> Markup:
     piece, days = plan.piece(garment_id), plan.days_of(garment_id)
     if piece is None or not piece.left_ms or days.likely is None or days.sure is None or days.chance is None:
         return Markup()
-    road = Road(piece.name, plan.facts.today, days.likely, days.sure, piece.wanted_on, days.chance)
+    road = Road(piece.name, plan.facts.today, days.likely, days.sure, piece.wanted_on, days.chance, _in_few_letters)
     return Markup(road_drawing(road, f"road-{garment_id}"))  # noqa: S704 (SVG of our own, all escaped)
+
+
+def _in_few_letters(day: date, with_year: bool) -> str:
+    return manner.few_letters(day, with_year=with_year)
 
 
 PlanHere = Annotated[Foreseen, Depends(plan_here, scope="function")]

@@ -12,7 +12,7 @@ from decimal import Decimal
 from functools import cache, lru_cache
 
 from babel import Locale
-from babel.dates import format_date, format_time
+from babel.dates import format_date, format_skeleton, format_time
 
 from service.languages.spoken import KEY
 
@@ -123,6 +123,11 @@ def _day(value: date, form: str, locale: str) -> str:
 def day_said(value: date, form: str = "long") -> str:
     """A day, "long" with its month in full or "short" for a ledger column."""
     return _day(date(value.year, value.month, value.day), form, locale_now())
+
+
+def few_letters(value: date, *, with_year: bool) -> str:
+    """A day in as few letters as its month can be told by, for a drawing."""
+    return str(format_skeleton("yMMMd" if with_year else "MMMd", value, locale=locale_now()))
 
 
 def clock_said(local: datetime) -> str:

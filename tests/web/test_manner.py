@@ -155,3 +155,12 @@ def test_the_marking_sheet_is_drawn_in_the_unit_and_manner_of_the_studio(live: L
     (width,) = re.findall(r">([\d.]+) mm</text>", in_mm)[:1]
     assert f">{manner.said(tidy(float(width) / 25.4, 3)).replace('.', ',')} in</text>" in page
     assert " mm</text>" not in page.partition("A bar of")[0]
+
+
+@pytest.mark.parametrize(
+    ("locale", "near", "far"), [("en_GB", "3 Dec", "3 Jan 2027"), ("de_DE", "3. Dez.", "3. Jan. 2027")]
+)
+def test_a_day_in_a_drawing_is_written_in_few_letters(locale: str, near: str, far: str) -> None:
+    manner.write_as(locale)
+    assert manner.few_letters(date(2026, 12, 3), with_year=False) == near
+    assert manner.few_letters(date(2027, 1, 3), with_year=True) == far
