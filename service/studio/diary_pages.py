@@ -64,7 +64,7 @@ def day_pages(plan: Foreseen, first: date, days: int, only: int | None = None) -
         entry = Entry(pieces[part.garment_id], part, round(line.hours * MS_PER_HOUR / MS_PER_MINUTE) * MS_PER_MINUTE)
         entries.setdefault((line.day, int(line.stitcher)), []).append(entry)
     here = [worker for worker in plan.facts.workers if only in {None, worker.id}]
-    shown = [piece for piece in pieces.values() if only is None or is_hers(plan, piece, only)]
+    shown = shown_to(plan, only)
     return [
         DayPage(
             day,
@@ -76,12 +76,19 @@ def day_pages(plan: Foreseen, first: date, days: int, only: int | None = None) -
     ]
 
 
-def is_hers(plan: Foreseen, piece: Piece, stitcher_id: int) -> bool:
-    """Whether a stitcher holds a panel of a piece, or is expected to work on it."""
-    return holds(piece, stitcher_id) or any(
-        part.garment_id == piece.id and part.hands is not None and part.hands.stitcher_id == stitcher_id
-        for part in plan.parts.values()
-    )
+def shown_to(plan: Foreseen, only: int | None) -> list[Piece]:
+    """All pieces, or those of which one stitcher holds a panel or is expected to work on one; wanted first, first."""
+    if only is None:
+        return list(plan.facts.pieces)
+    expected = {part.garment_id for part in plan.parts.values() if part.hands and part.hands.stitcher_id == only}
+    return [piece for piece in plan.facts.pieces if piece.id in expected or holds(piece, only)]
+
+
+def those_beyond(pieces: list[Piece], last: int | None, most: int) -> tuple[list[Piece], int | None]:
+    """The next few pieces after one, the first where it is none of these; and the last of them if there are more."""
+    begin = next((place for place, piece in enumerate(pieces, 1) if piece.id == last), 0)
+    shown = pieces[begin : begin + most]
+    return shown, shown[-1].id if len(pieces) > begin + most else None
 
 
 def holds(piece: Piece, stitcher_id: int | None) -> bool:

@@ -11,11 +11,11 @@ from markupsafe import Markup
 from service.errors import NotFound
 from service.records.queries.diary import Piece, Planned, Worker
 from service.studio.diary import Foreseen, Learnt, Part, PieceDays, week_minutes
-from service.studio.diary_pages import day_pages, holds, is_hers
+from service.studio.diary_pages import day_pages, holds, shown_to, those_beyond
 from service.studio.more_minutes import remove_more
 from service.studio.planned_hands import end_plan
 from service.studio.sign_in import Person
-from service.web.deps import Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
+from service.web.deps import Beyond, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.foreseeing import foresight_of, road_of
 from service.web.learning import LearningHere
 
@@ -23,16 +23,16 @@ router = APIRouter(include_in_schema=False, prefix="/diary")
 A_WEEK = timedelta(days=7)
 MOST_AHEAD = timedelta(days=7305)
 MS_PER_MINUTE = 60_000
+ROADS = 20  # a page: each weighs as much as a day of the week above
 
 
 @dataclass(frozen=True, slots=True)
 class RoadLine:
-    """A piece with its days and its drawn road; `is_open` says that this person may open its page."""
+    """A piece with its days and its drawn road."""
 
     piece: Piece
     days: PieceDays
     road: Markup
-    is_open: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +62,12 @@ def show_diary(
     person: SignedIn,
     learning: LearningHere,
     first: Annotated[date | None, Query(alias="from")] = None,
+    beyond: Beyond = None,
 ) -> Response:
     plan = foresight_of(desk.request).exact(db, desk.today)
     begin = min(max(first or desk.today, desk.today), desk.today + MOST_AHEAD)
     only = None if person.is_owner else (person.stitcher_id or 0)
+    pieces, further = those_beyond(shown_to(plan, only), beyond, ROADS)
     return desk.page(
         "diary/diary.html",
         "diary",
@@ -75,7 +77,8 @@ def show_diary(
         before=max(begin - A_WEEK, desk.today) if begin > desk.today else None,
         after=begin + A_WEEK,
         may_open=_may_open(plan, person),
-        roads=_roads(plan, person, only),
+        roads=[RoadLine(piece, plan.days_of(piece.id), road_of(plan, piece.id)) for piece in pieces],
+        further=further,
         mostly_guesses=learning.newest(db).mostly_guesses,
         notes=_notes(plan, person),
         **_rests_on(plan, only),
@@ -114,15 +117,6 @@ def remove_more_minutes(desk: OwnerDesk, db: Writes, more_id: Id) -> Response:
 def _may_open(plan: Foreseen, person: Person) -> set[int]:
     """The pieces whose page this person may open."""
     return {piece.id for piece in plan.facts.pieces if person.is_owner or holds(piece, person.stitcher_id)}
-
-
-def _roads(plan: Foreseen, person: Person, only: int | None) -> list[RoadLine]:
-    may_open = _may_open(plan, person)
-    return [
-        RoadLine(piece, plan.days_of(piece.id), road_of(plan, piece.id), piece.id in may_open)
-        for piece in plan.facts.pieces
-        if only is None or is_hers(plan, piece, only)
-    ]
 
 
 def _notes(plan: Foreseen, person: Person) -> list[str]:

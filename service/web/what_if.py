@@ -17,11 +17,12 @@ from service.reckoning.designs import Design
 from service.records import tables
 from service.records.db import Reading, Writing
 from service.studio.diary import A_DAY, Foreseen, Part, week_minutes
+from service.studio.diary_pages import those_beyond
 from service.studio.making import Drafted, draft
 from service.studio.more_minutes import MoreAsk, add_more
 from service.studio.planned_hands import plan_hands
 from service.studio.what_ifs import NEW, advice, changes, moves_of, new_piece, tried, with_hands, with_minutes, with_new
-from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
+from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.diary_words import WEEKDAYS
 from service.web.foreseeing import foresight_of, road_of
 from service.web.forms import Form, Typed
@@ -29,15 +30,18 @@ from service.web.making import cloth_fields, shelf_of
 
 router = APIRouter(include_in_schema=False, prefix="/diary/what-if")
 MOST_WEEKS, MOST_MINUTES = 52, 720
+LATE_ONES = 50  # a page
 FAR = timedelta(days=3650)
 
 
 @router.get("")
-def show_questions(desk: OwnerDesk, db: Reads) -> Response:
+def show_questions(desk: OwnerDesk, db: Reads, beyond: Beyond = None) -> Response:
     plan = _plan(desk, db)
-    unsure = [piece for piece in plan.facts.pieces if piece.left_ms and (plan.days_of(piece.id).chance or 0) < UNSURE]
-    late = [(piece, plan.days_of(piece.id)) for piece in unsure if plan.days_of(piece.id).chance is not None]
-    return desk.page("diary/what_if.html", "diary", late=late, advice=advice(plan))
+    chances = ((piece, plan.days_of(piece.id).chance) for piece in plan.facts.pieces if piece.left_ms)
+    unsure = [piece for piece, chance in chances if chance is not None and chance < UNSURE]
+    shown, further = those_beyond(unsure, beyond, LATE_ONES)
+    late = [(piece, plan.days_of(piece.id)) for piece in shown]
+    return desk.page("diary/what_if.html", "diary", late=late, further=further, advice=advice(plan))
 
 
 @router.get("/hands")

@@ -1,17 +1,21 @@
 """The diary and its what-ifs on their pages: what each person reads, what is kept, what a wrong question is told."""
 
+import gzip
 import re
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import httpx2
 from sqlmodel import select
 
-from service.records.db import Writing
+from service.records.db import Writing, migrate, open_database
 from service.records.tables import ExtraMinutes, Garment, Panel, PlannedHands, StitcherAway
+from service.studio.demo import DEMO_EMAILS, fill_or_refresh
 from service.studio.stitchers import change_hours
+from service.web.what_if import LATE_ONES
 from tests.building import a_garment
 from tests.counting import number, stitcher_id
-from tests.serving import OWNER, SECOND, STITCHER, Live
+from tests.serving import OWNER, SECOND, STITCHER, Live, serving
 
 WEEK = timedelta(days=7)
 
@@ -219,3 +223,35 @@ def test_hands_that_are_none_are_told_at_their_field(owner: httpx2.Client, live:
         for answer in (owner.get("/diary/what-if/hands", params=asked), owner.post("/diary/what-if/hands", data=asked)):
             assert (answer.status_code, "There is a problem" in answer.text) == (422, True)
     assert owner.get("/diary/what-if/999").status_code == 404
+
+
+def test_the_diary_weighs_as_much_for_twice_the_pieces_and_leads_to_each_of_them(tmp_path: Path) -> None:
+    few, many = (_walked(tmp_path / f"{pieces}.sqlite", pieces) for pieces in (60, 120))
+    for path, figure in (("/diary", "d-road"), ("/diary/what-if", "chance")):
+        pages, more = few[path], many[path]
+        assert len(more) > len(pages) > 1, path
+        assert len(more[0]) < 1.05 * len(pages[0]), path
+        assert len(gzip.compress(more[0].encode())) < 30_000, path
+        assert figure in more[-1], path
+    roads = [number for page in many["/diary"] for number in re.findall(r'<h3><a href="/garments/(\d+)"', page)]
+    assert sorted(map(int, roads)) == list(range(1, 121))
+    late = [
+        number for page in many["/diary/what-if"] for number in re.findall(r'<li><span><a href="[^"]+?(\d+)"', page)
+    ]
+    assert len(late) == len(set(late)) > LATE_ONES
+
+
+def _walked(file: Path, pieces: int) -> dict[str, list[str]]:
+    """Both lists of a studio of so many open pieces, page after page."""
+    migrate(f"sqlite:///{file}")
+    database = open_database(f"sqlite:///{file}")
+    fill_or_refresh(database, "a password of ours", pieces, datetime.now(UTC), open_every=1)
+    found: dict[str, list[str]] = {"/diary": [], "/diary/what-if": []}
+    with serving(database) as live, live.signed_in(DEMO_EMAILS["edda"]) as owner:
+        for path, pages in found.items():
+            further = [path]
+            while further:
+                pages.append(owner.get(further[0].replace("&amp;", "&")).text)
+                further = re.findall(r'href="([^"]+)#\w+">Further', pages[-1])
+    database.close()
+    return found
