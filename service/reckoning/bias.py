@@ -228,7 +228,7 @@ def _piecing_findings(
 ) -> tuple[Finding, ...]:
     found = []
     lengths_mm = [strips[piece.strip - 1].length_mm for piece in pieces]
-    if len(pieces) > 1 and (shortest_mm := min(lengths_mm)) < SHORT_STRIP_MM:
+    if len(pieces) > 1 and (shortest_mm := min(lengths_mm)) < SHORT_STRIP_MM - DUST_MM:
         instead = "" if one_mm is None else f" {math.ceil(one_mm)} mm along the warp would give it in one."
         found.append(
             Finding(

@@ -155,8 +155,8 @@ class GradedPanel:
 
         It comes out in whole mm, on a fold in whole mm from the fold, so that what lay on the fold lies on it again.
         """
-        near = min(self._stretches, key=lambda one: LineString(one[0]).distance(Spot(point)), default=None)
-        if near is None or LineString(near[0]).distance(Spot(point)) > NEAR_OUTLINE_MM:
+        near = min(self._stretches, key=lambda one: LineString(one[0]).distance(Spot(point)))
+        if LineString(near[0]).distance(Spot(point)) > NEAR_OUTLINE_MM:
             return self.x_at(point[0]), self.y_at(point[1])
         (start, end), (new_start, new_end) = near
         along = LineString((start, end)).project(Spot(point), normalized=True)

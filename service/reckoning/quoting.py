@@ -90,7 +90,7 @@ def with_more(stretches: Sequence[Stretch], changes: Sequence[Line]) -> list[Str
 def _hours(drawn: Drawn, work: Mapping[int, Sequence[Stretch]]) -> Array:
     """The hours of every garment in every draw (garments, draws)."""
     stretches = [stretch for each in work.values() for stretch in each]
-    hours = drawn_hours(drawn, stretches) if stretches else np.zeros((0, drawn.draws))
+    hours = drawn_hours(drawn, stretches)
     owners = np.repeat(np.arange(len(work)), [len(each) for each in work.values()])
     found = np.zeros((max(1, len(work)), drawn.draws))
     np.add.at(found, owners, hours)

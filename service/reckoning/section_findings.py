@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from service.reckoning import carry_findings
-from service.reckoning.band_findings import LEAST_BETWEEN_ROWS_MM
+from service.reckoning.band_findings import DUST_MM, LEAST_BETWEEN_ROWS_MM
 from service.reckoning.designs import SectionDesign
 from service.reckoning.findings import Finding
 from service.reckoning.on_cloth import OnCloth, WorkedSection
@@ -58,7 +58,7 @@ def _too_close(on: OnCloth, panel: str, sections: Mapping[str, SectionDesign]) -
             continue
         far_mm = on.distances[panel][space.first] + on.depths[space.first].reach_mm
         between_mm = on.distances[panel][space.second.section] - far_mm
-        if between_mm < LEAST_BETWEEN_ROWS_MM:
+        if between_mm < LEAST_BETWEEN_ROWS_MM - DUST_MM:
             first = sections[space.first].name
             found.append((space.second.section, carry_findings.bands_close(first, max(0.0, between_mm))))
     return found

@@ -96,6 +96,15 @@ def test_a_run_of_short_strips_says_what_would_give_it_in_one() -> None:
     assert plan.findings[0].text.endswith(" 213 mm along the warp would give it in one.")
 
 
+def test_strips_of_10_cm_are_not_short_and_shorter_ones_say_so_where_no_length_gives_one() -> None:
+    """Strips across a piece h high are h√2 long; 500 mm in one would need 354 mm of width, more than the 300."""
+    long, short = (BiasAsk(5, "double", 500, 300, height_mm, join_seam_mm=0) for height_mm in (100 / ROOT_2, 60))
+    assert plan_bias(long).findings == ()
+    assert [finding.text for finding in plan_bias(short).findings] == [
+        "The edge is pieced from 7 strips, the shortest only 25 mm."  # (300 - 7 × 20√2) √2 lies across a corner
+    ]
+
+
 def test_strips_may_be_asked_to_be_long_and_the_least_cloth_follows() -> None:
     plan = plan_bias(BiasAsk(6.35, "double", 1000, cloth_width_mm=1500, shortest_strip_mm=250))
     assert min(plan.strips_mm) >= 250

@@ -294,6 +294,28 @@ def test_space_between_two_bands_is_carried_and_too_little_of_it_is_told() -> No
     assert not plan.waits
 
 
+def test_bands_a_millimetre_apart_are_not_too_close_and_half_of_it_are() -> None:
+    def second(distance_mm: float, cloth: ClothCounts) -> list[str]:
+        hem = replace(LADDER, key="front.hem", kind="hem_band", withdraw_threads=6)
+        hem = replace(hem, placements=(Placement("front", "bottom", 50.7, from_mm=50, to_mm=250),))
+        ladder = replace(LADDER, placements=(Placement("front", "bottom", distance_mm, from_mm=50, to_mm=250),))
+        return codes(plan_garment(design(hem, ladder, cloth=cloth), {"gown": cloth}).section("front.ladder"))
+
+    assert second(54.7, ClothCounts(20, 20)) == []  # 50.7, 6 threads of 0.5 mm, and 1 mm
+    assert second(54.2, ClothCounts(20, 20)) == ["bands_close"]
+    assert second(53.7, ClothCounts(20, 30)) == []
+
+
+def test_a_band_further_along_does_not_follow_one_that_ends_before_it_begins() -> None:
+    first = replace(LADDER, key="front.first", placements=(Placement("front", "bottom", 50, from_mm=50, to_mm=150),))
+    second = replace(LADDER, placements=(Placement("front", "bottom", 70, from_mm=160, to_mm=250),))
+    spaces = plan_garment(design(first, second), {"gown": LINEN}).spaces
+    assert [(space.first, space.second, space.before_mm) for space in spaces] == [
+        ("", "front.first", 50),
+        ("", "front.ladder", 70),
+    ]
+
+
 def test_lines_and_points_are_measured_on_their_panels() -> None:
     seam = SectionDesign(
         "side",

@@ -27,6 +27,8 @@ def places(*edges: tuple[str, str]) -> tuple[float, ...]:
         ([("front", TOP), ("back", TOP), ("front", TOP)], (100, 500)),
         ([("front", "50,50 50,50")], (100, 600)),  # all round: once at the neck and once at the hem
         ([("front", "100,90 200,90 100,190 120,190")], (50, 100 + 50 * 2**0.5)),
+        ([("front", "50,90 150,90 250,90")], (100,)),  # a corner of the line on the centre front: crossed once
+        ([("front", "250,90 150,90 50,90")], (100,)),
         ([("front", "200,50 50,350")], (450,)),
         ([("front", "250,50 250,350")], ()),
         ([("back", TOP)], ()),

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from service.reckoning.asked import Wrong
-from service.reckoning.capacity import HORIZON_DAYS, Availability, Stitcher, Week, availability_of
+from service.reckoning.capacity import HORIZON_DAYS, Availability, Stitcher, Week, availability_of, capacity
 from service.reckoning.dates import (
     Dates,
     DatesAsk,
@@ -376,3 +376,14 @@ def test_what_is_not_done_within_twenty_years_has_no_day_and_leaves_the_others_t
 
 def test_nothing_is_put_back_while_all_is_in_time() -> None:
     assert fewest_late([]) == ()
+
+
+def test_hours_go_on_to_the_last_day_foreseen_and_stay_there() -> None:
+    """An hour every day for twenty years: 7,305 days."""
+    daily = capacity(Stitcher("Ada", (1.0,) * 7), date(2026, 11, 30))
+    assert daily.hours_by(np.array([0, HORIZON_DAYS - 2, HORIZON_DAYS - 1, HORIZON_DAYS])).tolist() == [
+        1,
+        7304,
+        7305,
+        7305,
+    ]

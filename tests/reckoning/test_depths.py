@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from service.reckoning.carry import plan_garment
+from service.reckoning.depths import carried_depth
 from service.reckoning.designs import ClothCounts, ClothDesign, Design, PanelDesign, Placement, SectionDesign
 from service.reckoning.shapes import Rect
 
@@ -87,3 +88,10 @@ def test_opening_wider_than_its_tuck_is_deep_reaches_past_the_fold() -> None:
     place = plan_garment(design(band, cloth=even), {"gown": even}).section("front.band").places[0].place
     assert place.strips == (Rect(10, 284, 290, 292),)
     assert place.lines == (((10, 296), (290, 296)),)
+
+
+def test_a_band_narrower_than_half_a_thread_of_the_new_cloth_covers_nothing_of_it() -> None:
+    """One thread at 40 to the cm is 0.25 mm, a quarter of a thread at 10 to the cm."""
+    band = SectionDesign("front.band", "Band", "ladder", withdraw_threads=1)
+    carried = carried_depth(band, "across", (ClothCounts(40, 40), ClothCounts(10, 10)), "keep_width")
+    assert (carried.withdraw_threads, carried.width_mm, carried.far_mm, carried.reach_mm) == (0, 0, 0, 0)

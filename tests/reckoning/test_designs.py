@@ -224,6 +224,11 @@ def bib(*sections: SectionDesign, panels: tuple[PanelDesign, ...] = ()) -> Desig
             "their number",
         ),
         (
+            SectionDesign("front.a", "A", "tuck_band", placements=(Placement("front", points="9,9"),)),
+            "panels.front.sections.a.points",
+            "a tuck band does not stand at points",
+        ),
+        (
             SectionDesign("front.a", "A", "tuck_band", placements=(Placement("front", "top"),), direction="across"),
             "panels.front.sections.a.withdraw_threads",
             "is needed",
@@ -238,6 +243,7 @@ def bib(*sections: SectionDesign, panels: tuple[PanelDesign, ...] = ()) -> Desig
         "own measures",
         "no panel",
         "no points",
+        "points of a band",
         "no threads",
         "elsewhere",
     ],

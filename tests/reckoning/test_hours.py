@@ -349,3 +349,12 @@ def test_hours_of_nothing_stay_nothing_when_widened() -> None:
 def test_crawfords_average_factor_of_the_golden_case() -> None:
     # golden case 10
     assert average_factor(0.95, done=200, to_do=300, reference=100) == pytest.approx(0.913719, abs=5e-7)
+
+
+def test_a_stretch_without_work_takes_no_hours_wherever_it_stands() -> None:
+    some, none = stretches(GARMENT, "Ada"), Stretch("none", (), "Ada")
+    for work in ([*some, none], [none, *some]):
+        hours = drawn_hours(TOLD, work)
+        assert not hours[work.index(none)].any()
+        assert np.delete(hours, work.index(none), axis=0).all()
+    assert drawn_hours(TOLD, []).shape == (0, TOLD.draws)

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -61,6 +62,13 @@ def test_spare_length_is_trimmed_at_the_start_to_bring_a_join_off_the_centre_fro
     pieces = pieces_along(edge, [310, 330])
     assert spans(pieces) == [(1, 0, 270), (2, 270, 600)]
     assert joins_near(edge, pieces) == ()
+
+
+def test_an_open_edge_ends_at_the_centre_front_without_a_join_there_and_a_closed_one_is_joined() -> None:
+    pieces = (Piece(1, 0, 300), Piece(2, 300, 500))
+    edge = EdgeToBind(500, closed=False, join_seam_mm=0, keep_clear_at_mm=(0, 500), clear_mm=30)
+    assert joins_near(edge, pieces) == ()
+    assert joins_near(replace(edge, closed=True), pieces) == (0, 500)
 
 
 def test_the_shortest_strip_goes_first_when_that_clears_the_centre_front() -> None:

@@ -23,6 +23,11 @@ ROUND_HEM = line_of("M 0,0 H 300 V 180 C 250,220 50,220 0,180 Z")
 NOTCHED = line_of("0,0 100,0 100,100 60,100 60,40 40,40 40,100 0,100")
 
 
+def stepped(deep_mm: float) -> tuple[Point, ...]:
+    """A square whose lower edge lies so much higher on its left half."""
+    return line_of(f"0,0 100,0 100,100 50,100 50,{100 - deep_mm} 0,{100 - deep_mm}")
+
+
 def codes(outline: tuple[Point, ...], strip: Strip) -> list[str]:
     return [finding.code for finding in lay(outline, strip).findings]
 
@@ -239,3 +244,9 @@ def test_mirror_of_a_mirror_lies_as_the_first_and_all_take_one_choice() -> None:
     assert first_of(whole, "front.again") == "front.cuff"
     with pytest.raises(Wrong, match="no section called"):
         first_of(whole, "front.sleeve")
+
+
+def test_a_hem_may_stray_from_its_thread_by_a_millimetre() -> None:
+    hem = Strip("across", "bottom", (30, 36), is_hem=True)
+    assert codes(stepped(1), hem) == []
+    assert codes(stepped(1.5), hem) == ["curved_edge"]

@@ -8,9 +8,11 @@ from hypothesis import strategies as st
 
 from service.reckoning.carry import own_cloths, plan_garment
 from service.reckoning.design_text import read_design
+from service.reckoning.designs import ClothCounts, ClothDesign, Design, PanelDesign, Placement, SectionDesign
 from service.reckoning.plans import GarmentPlan
 from service.reckoning.promise import (
     CAN_BE_LEFT_OUT,
+    LeftOut,
     Openwork,
     bands_to_leave_out,
     least_left_out,
@@ -46,6 +48,32 @@ def test_a_plan_without_bands_has_all_other_sections_and_less_openwork(gown: Gar
     less = without(gown, [band])
     assert [each.key for each in less.sections] == [each.key for each in gown.sections if each.key not in band.keys]
     assert openwork_mm2(less) == pytest.approx(openwork_mm2(gown) - band.area_mm2)
+
+
+def test_openwork_is_the_width_of_what_is_withdrawn_times_its_length() -> None:
+    """12 threads at 20 to the cm are 6 mm wide, 200 mm long: 1,200 mm²; a seam has none."""
+    ladder = SectionDesign(
+        "front.ladder",
+        "Ladder",
+        "ladder",
+        placements=(Placement("front", "bottom", 60, from_mm=50, to_mm=250),),
+        direction="across",
+        withdraw_threads=12,
+        stop_lines=2,
+    )
+    side = SectionDesign("front.side", "Side", "seam", placements=(Placement("front", along="290,0 290,400"),))
+    front = PanelDesign(
+        "front", "Front", "front", "gown", 300, 400, "10,0 290,0 290,400 10,400", sections=(ladder, side)
+    )
+    design = Design("gown", "Gown", (ClothDesign("gown", "Linen", ClothCounts(20, 20)),), (front,))
+    assert openwork_mm2(plan_garment(design, own_cloths(design))) == pytest.approx(1200)
+
+
+def test_the_larger_of_two_bands_alone_is_left_out_when_the_smaller_saves_too_little() -> None:
+    """Of 1,000 the small band saves 100 and the large one 300: at most 750 is reached without the small one's loss."""
+    small, large = Openwork(("a",), "A", 10, 100), Openwork(("b",), "B", 25, 300)
+    found = least_left_out([small, large], 750, lambda way: 1000 - round(sum(band.seconds for band in way)))
+    assert found == LeftOut((large,), 700)
 
 
 BANDS = st.lists(

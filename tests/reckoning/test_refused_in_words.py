@@ -176,6 +176,7 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     (lambda: fit.size_class(0), "length_mm: must be above zero, not 0"),
     (lambda: gates.refusal_to_take_back([], 0, 1, "counter"), "index: must be one of the 0 steps, not 0"),
     (lambda: gates.refusal_to_take_back([], 0, 1, odd("other")), "kind: must be counter or unpick, not 'other'"),
+    (lambda: gates.held_by([], 0, 0), "counted: must be above zero, not 0"),
     (lambda: gates.refusal([], 0, 1), "index: must be one of the 0 steps, not 0"),
     (
         lambda: growth.plan_growth_tucks(replace(GROWS, deepest_mm=0.1)),

@@ -207,6 +207,13 @@ def test_hems_tucks_bands_and_seams_keep_their_depth_and_the_cloth_between_them_
     assert now["back_right.placket"].standing_threads == 720
 
 
+def test_a_length_said_in_threads_of_a_band_knotted_in_pairs_grows_by_whole_pairs() -> None:
+    back = GOWN.panel("back_right")
+    pairs = replace(back, sections=(replace(back.sections[0], kind="ladder_paired", standing_threads=40),))
+    larger = grown(replace(GOWN, panels=(GOWN.panels[0], pairs, GOWN.panels[2])), Growth(1, 1.1, 1))
+    assert larger.panel("back_right").sections[0].standing_threads == 48  # 44 are 5½ pairs of bundles of four
+
+
 def test_blocks_grow_by_what_is_not_folded_in() -> None:
     larger = grown(GOWN, Growth(1.2, 1.5, 1.3))
     front, back = larger.panel("front"), larger.panel("back_right")
