@@ -6,6 +6,7 @@ from service.drawing.pen import Pen
 from service.drawing.svg import Picture, box, drawn, lettering, path, said
 from service.reckoning.fit import CLASS_STEP_CM, SMALLEST_CLASS_CM, Fit, Span
 from service.reckoning.fit_garment import LARGEST_CLASS_CM, MadeFor
+from service.reckoning.lengths import CM_PER_INCH, CountUnit
 from service.reckoning.shapes import Rect
 
 WIDTH, SIDE = 340.0, 14.0
@@ -25,12 +26,19 @@ class Row:
     made_for: float | None = None
 
 
-def fit_drawing(fit: Fit, made_for: MadeFor | None = None, prefix: str = "fit") -> str:
+def fit_drawing(fit: Fit, made_for: MadeFor | None = None, prefix: str = "fit", *, unit: CountUnit = "cm") -> str:
     """Return three rules as SVG: thick what is likely, thin what to cut for, a stroke at the middle."""
     known = made_for or MadeFor()
+    mm_per_unit = 10 * CM_PER_INCH if unit == "in" else 10.0
+    rows = tuple(
+        Row(words, unit, span, mm_per_unit, None if made_for_cm is None else made_for_cm * 10 / mm_per_unit)
+        for words, span, made_for_cm in (
+            ("Length", fit.length_mm, known.length_cm),
+            ("Head", fit.head_mm, known.head_cm),
+        )
+    )
     rows = (
-        Row("Length", "cm", fit.length_mm, 10, known.length_cm),
-        Row("Head", "cm", fit.head_mm, 10, known.head_cm),
+        *rows,
         Row("Weight", "kg", fit.weight_g, 1000),
     )
     body = "".join(_row(row, at * ROW) for at, row in enumerate(rows))

@@ -3,14 +3,16 @@
 from functools import cache
 from pathlib import Path
 
-from babel.messages.catalog import Catalog
+from babel.messages.catalog import Catalog, Message
 from babel.messages.pofile import read_po
 
-from service.languages.spoken import KEY
+from service.languages.spoken import KEY, LANGUAGES
 
 FOLDER = Path(__file__).resolve().parent
 SENTENCES = "sentences-"
 """Areas whose messages are made by the program while it runs; those of the others stand in templates and scripts."""
+AS_PRINTED = "reckoning/cautions.py"
+"""Whose sentences quote a printed rule with its figures, in the unit that it is printed in."""
 
 
 def files_of(language: str) -> list[Path]:
@@ -34,6 +36,27 @@ def messages_of(language: str) -> dict[str, str]:
 def sentences_of(language: str) -> dict[str, str]:
     """The translated messages that the program makes while it runs."""
     return _translated(language, [path for path in files_of(language) if path.stem.startswith(SENTENCES)])
+
+
+@cache
+def every_sentence() -> dict[str, str]:
+    """The messages that the program makes while it runs, each by itself: a catalogue of the sources' own English."""
+    return {str(message.id): str(message.id) for message in _english() if message.id}
+
+
+@cache
+def sentences_as_printed() -> frozenset[str]:
+    """Those whose figures are quoted, so that they keep their unit."""
+    return frozenset(
+        str(message.id) for message in _english() if any(place == AS_PRINTED for place, _ in message.locations)
+    )
+
+
+def _english() -> list[Message]:
+    """The messages of sentences as every catalogue holds them, translated or not."""
+    other = next(language for language in LANGUAGES if language != KEY)
+    paths = [path for path in files_of(other) if path.stem.startswith(SENTENCES)]
+    return [message for path in paths for message in read(path, other)]
 
 
 def _translated(language: str, paths: list[Path]) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""A sentence that the program made in English, in another language: found whole, or by what never changes in it.
+"""A sentence of the program, in another language or unit: found whole, or by what never changes in it.
 
 A sentence with figures and names in it is matched with the message whose places they fill. What fills a place is
 translated too where it is a message itself, unless the place is one for what somebody typed.
@@ -13,9 +13,10 @@ from typing import Any
 
 from markupsafe import Markup
 
-from service.languages.catalogues import sentences_of
+from service.languages.catalogues import every_sentence, sentences_as_printed, sentences_of
+from service.languages.lengths import PLAIN_FIGURES, filled, is_bare, measured_places
 from service.languages.places import LETTERS, MARK, is_typed
-from service.languages.spoken import KEY, language_now, said
+from service.languages.spoken import IN_CM, KEY, Units, as_written, language_now, said, units_now
 
 FEW_LETTERS = 6
 """A pattern with fewer letters of its own is only taken when all that fills it is a figure or known."""
@@ -44,6 +45,16 @@ class Pattern:
         return self.letters < FEW_LETTERS - (self.message[:1] != "{")
 
     @cached_property
+    def is_bare(self) -> bool:
+        """Whether it is nothing but a length: whoever types one means that one."""
+        return is_bare(self.message)
+
+    @cached_property
+    def measured(self) -> frozenset[str]:
+        """The places that are filled with lengths or counts of cloth."""
+        return measured_places(self.message)
+
+    @cached_property
     def typed(self) -> int:
         """How many of its places are filled with what somebody typed."""
         return sum(is_typed(mark["place"]) for mark in MARK.finditer(self.message) if mark["place"])
@@ -63,13 +74,14 @@ class Pattern:
 
 @dataclass(frozen=True)
 class Sayings:
-    """All that can be said in one language: whole sentences, and patterns by their first or last word."""
+    """All that can be said in one language and unit: whole sentences, and patterns by their first or last word."""
 
     exact: dict[str, str]
     first: dict[str, list[Pattern]]
     last: dict[str, list[Pattern]]
     others: list[Pattern]
     in_drawings: bool = False
+    units: Units = IN_CM
 
     def patterns_for(self, sentence: str) -> Iterator[Pattern]:
         """The patterns that a sentence may be made from, those with the most letters first."""
@@ -79,18 +91,22 @@ class Sayings:
 
 
 @cache
-def sayings(language: str) -> Sayings:
-    """What can be said in that language."""
-    return sayings_of(sentences_of(language))
+def sayings(language: str, units: Units = IN_CM) -> Sayings:
+    """What can be said in that language; what is quoted from a printed rule keeps the unit that it is printed in."""
+    messages = every_sentence() if language == KEY else sentences_of(language)
+    return sayings_of(messages, units, as_printed=sentences_as_printed() if units != IN_CM else frozenset())
 
 
-def sayings_of(messages: Mapping[str, str]) -> Sayings:
+def sayings_of(
+    messages: Mapping[str, str], units: Units = IN_CM, *, as_printed: frozenset[str] = frozenset()
+) -> Sayings:
     """The same of a catalogue's messages."""
-    found = Sayings({}, {}, {}, [])
+    found = Sayings({}, {}, {}, [], units=units)
     for key, translation in messages.items():
         message = key.rpartition("|")[2] if "|" in key else key
         if not MARK.search(message):
-            found.exact.setdefault(message, translation)
+            own = IN_CM if message in as_printed else units
+            found.exact.setdefault(message, filled(translation, {}, own))
             continue
         pattern = Pattern(message, translation)
         words = message.split()
@@ -104,15 +120,15 @@ def sayings_of(messages: Mapping[str, str]) -> Sayings:
 
 
 @lru_cache(maxsize=16_384)
-def said_in(language: str, sentence: str) -> str:
-    """The sentence in that language; one that is in no catalogue stays as it is."""
-    return sentence if language == KEY else told(sayings(language), sentence)
+def said_in(language: str, units: Units, sentence: str) -> str:
+    """The sentence in that language and those units; one that is in no catalogue stays as it is."""
+    return told(sayings(language, units), sentence)
 
 
 @lru_cache(maxsize=4096)
-def drawn_in(language: str, sentence: str) -> str:
+def drawn_in(language: str, units: Units, sentence: str) -> str:
     """The same in a drawing, where a name stands before few words of ours."""
-    return told(replace(sayings(language), in_drawings=True), sentence)
+    return told(replace(sayings(language, units), in_drawings=True), sentence)
 
 
 def told(known: Sayings, sentence: str) -> str:
@@ -170,29 +186,31 @@ def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
     if lowered is not None:
         return lowered[:1].upper() + lowered[1:]
     for pattern in known.patterns_for(sentence):
+        if pattern.is_bare and not (known.in_drawings and deep == DEEPEST):
+            continue
         match = pattern.whole.fullmatch(sentence)
-        if match is not None and (filled := _filled(known, pattern, match.groupdict(), deep)) is not None:
-            return filled
+        if match is not None and (found := _told(known, pattern, match.groupdict(), deep)) is not None:
+            return found
     is_several = " " in sentence or sentence[-1] == "."
     if sentence[-1] in ".:;" and is_several and (bare := _whole(known, sentence[:-1], deep)) is not None:
         return f"{bare}{sentence[-1]}"
     return None
 
 
-def _filled(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -> str | None:
+def _told(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -> str | None:
     told: dict[str, str] = {}
     is_sure, is_weak = known.in_drawings or not pattern.typed, pattern.is_weak
     for place, value in places.items():
+        if place in pattern.measured and not PLAIN_FIGURES.fullmatch(value):
+            return None
         translated = None if is_typed(place) else (_whole if is_weak else _said)(known, value, deep - 1)
         if translated is None and is_weak and not (is_typed(place) or FIGURE.fullmatch(value)):
             return None
         is_sure = is_sure or translated is not None
         told[place] = value if translated is None else translated
-    return (
-        None
-        if is_weak and not is_sure
-        else MARK.sub(lambda mark: told.get(mark["place"], mark[0]), pattern.translation)
-    )
+    if is_weak and not is_sure:
+        return None
+    return filled(pattern.translation, told, known.units)
 
 
 def any_said(value: Any) -> Any:
@@ -235,12 +253,12 @@ def all_said(value: Any, left: frozenset[str] = frozenset()) -> Any:
 
 
 def drawing_said(drawing: str) -> str:
-    """A drawing with its words said in the language that is spoken now."""
-    language = language_now()
-    if language == KEY:
+    """A drawing with its words said in the language and the units of now."""
+    if as_written():
         return str(drawing)
+    language, units = language_now(), units_now()
 
     def word(found: re.Match[str]) -> str:
-        return found["before"] + html.escape(drawn_in(language, html.unescape(found["words"])))
+        return found["before"] + html.escape(drawn_in(language, units, html.unescape(found["words"])))
 
     return IN_DRAWING.sub(word, str(drawing))

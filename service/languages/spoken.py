@@ -1,9 +1,11 @@
-"""Which language is spoken while a request is answered.
+"""Which language is spoken while a request is answered, and in which units lengths and counts are said.
 
 It is kept beside the request in something that can be changed, so that a thread that finds it out tells the others.
 """
 
 from contextvars import ContextVar
+from dataclasses import dataclass
+from typing import NamedTuple
 
 KEY = "en"
 LANGUAGES = {"en": "English", "de": "Deutsch"}
@@ -18,22 +20,48 @@ class Typed(str):
     __slots__ = ()
 
 
-_here: ContextVar[list[str]] = ContextVar("language")
+class Units(NamedTuple):
+    """The units of lengths and of counts of cloth: cm or in, each by itself."""
+
+    length: str = "cm"
+    counts: str = "cm"
+
+
+IN_CM = Units()
+
+
+@dataclass(slots=True)
+class Speech:
+    """How the page being answered speaks."""
+
+    language: str = KEY
+    units: Units = IN_CM
+
+
+_here: ContextVar[Speech] = ContextVar("speech")
 
 
 def begin() -> None:
-    """Begin to answer: in English until the studio is known."""
-    _here.set([KEY])
+    """Begin to answer: in English and in centimetres until the studio is known."""
+    _here.set(Speech())
 
 
 def speak(language: str) -> None:
     """From here on speak that language; one that is not known is answered in English."""
-    known = language if language in LANGUAGES else KEY
+    _kept().language = language if language in LANGUAGES else KEY
+
+
+def measure_in(length: str, counts: str = "cm") -> None:
+    """From here on say lengths and counts of cloth in those units: cm or in."""
+    _kept().units = Units(length, counts)
+
+
+def _kept() -> Speech:
     kept = _here.get(None)
     if kept is None:
-        _here.set([known])
-    else:
-        kept[0] = known
+        kept = Speech()
+        _here.set(kept)
+    return kept
 
 
 def asked_in(accepted: str) -> str:
@@ -49,17 +77,33 @@ def asked_in(accepted: str) -> str:
 def language_now() -> str:
     """The language to speak now."""
     kept = _here.get(None)
-    return kept[0] if kept else KEY
+    return kept.language if kept else KEY
+
+
+def units_now() -> Units:
+    """The units in which to say lengths and counts now."""
+    kept = _here.get(None)
+    return kept.units if kept else IN_CM
+
+
+def unit_now() -> str:
+    """The unit in which to say lengths now: cm or in."""
+    return units_now().length
+
+
+def as_written() -> bool:
+    """Whether sentences are said as the sources have them: in English, in mm and cm."""
+    kept = _here.get(None)
+    return kept is None or (kept.language == KEY and kept.units == IN_CM)
 
 
 def said(sentence: str) -> str:
-    """A sentence of the program in the language that is spoken now; one that is in no catalogue stays as it is."""
-    language = language_now()
-    if language == KEY:
+    """A sentence of the program in the language and the unit of now; one that is in no catalogue stays as it is."""
+    if as_written():
         return sentence
     from service.languages.saying import said_in
 
-    return said_in(language, sentence)
+    return said_in(language_now(), units_now(), sentence)
 
 
 def mark_of(language: str) -> str:

@@ -21,7 +21,7 @@ WORDLESS = frozenset({"hidden", "bundle"})
 PAIRS, OPTIONS, HEADS = frozenset({"pairs"}), frozenset({"options", "days"}), frozenset({"heads"})
 FIGURES = frozenset(
     """
-    tidy measure cloth_length over_length count_number signed_percent mm depth fine tenths thousandths money
+    tidy measure amount cloth_length over_length count_number signed_percent mm depth fine tenths thousandths money
     hundredths quoted_hours percent day short_day day_at_home at_home clock typed_number tojson urlencode e
     escape length count int float round hours_typed month
     """.split()  # noqa: SIM905 (a long list is read more easily as words)

@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
-from service.languages.spoken import KEY, language_now
+from service.languages.spoken import as_written, language_now
 
 Paper = Literal["a4", "us-letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
@@ -86,11 +86,11 @@ class MarkingSheet:
 def marking_sheet_pdf(sheet: MarkingSheet, paper: Paper = "a4") -> bytes:
     """Return the sheet as PDF."""
     words = {**asdict(sheet), "words": {word: word for word in WORDS}}
-    if (language := language_now()) != KEY:
+    if not as_written():
         from service.languages.saying import all_said
 
         words = all_said(words, TYPED)
-    said = json.dumps({**words, "paper": paper, "language": language}, ensure_ascii=False)
+    said = json.dumps({**words, "paper": paper, "language": language_now()}, ensure_ascii=False)
     said = said.replace('font-family=\\"sans-serif\\"', f'font-family=\\"{LETTERING}\\"')
     import typst
 

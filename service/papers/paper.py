@@ -7,7 +7,7 @@ import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from service.languages.spoken import KEY, language_now
+from service.languages.spoken import as_written, language_now
 from service.papers.marking_sheet import LETTERING
 from service.papers.marking_sheet import PAPERS as SIZES
 from service.papers.marking_sheet import Paper as Size
@@ -69,11 +69,11 @@ class Paper:
 def paper_pdf(paper: Paper, size: Size = "a4") -> bytes:
     """Return the paper as PDF."""
     words = {**asdict(paper), "done": "Done"}
-    if (language := language_now()) != KEY:
+    if not as_written():
         from service.languages.saying import all_said
 
         words = all_said(words, TYPED)
-    said = json.dumps({**words, "size": size, "language": language}, ensure_ascii=False)
+    said = json.dumps({**words, "size": size, "language": language_now()}, ensure_ascii=False)
     said = said.replace('font-family=\\"sans-serif\\"', f'font-family=\\"{LETTERING}\\"')
     import typst
 

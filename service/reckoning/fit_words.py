@@ -61,7 +61,7 @@ def fit_findings(reading: Reading) -> tuple[Finding, ...]:
 def _summary(reading: Reading) -> Finding:
     low, high = (_nearest(length) for length in reading.likely_mm)
     least, most = math.floor(reading.allow_mm[0] / 10), math.ceil(reading.allow_mm[1] / 10)
-    text = f"Likely {low} to {high} cm on the day; cut to allow for {least} to {most}. {AGAIN}"
+    text = f"Likely {low} to {high} cm on the day; cut to allow for {least} to {most} cm. {AGAIN}"
     return Finding("likely", text)
 
 

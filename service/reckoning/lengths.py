@@ -29,6 +29,15 @@ def count_in(threads_per_cm: float, unit: CountUnit) -> float:
     return finite("threads_per_cm", threads_per_cm) * _cm_in(unit)
 
 
+def unit_called(word: str) -> CountUnit:
+    """Return the unit that a studio has written down; what is none of them is cm.
+
+    >>> unit_called("in"), unit_called("cm")
+    ('in', 'cm')
+    """
+    return "in" if word == "in" else "cm"
+
+
 def _cm_in(unit: str) -> float:
     if unit not in _CM_IN:
         raise Wrong("unit", f"must be cm or in, not {unit!r}")

@@ -154,7 +154,7 @@ def _differs(planned: float, now: float) -> bool:
 
 def _recount_finding(way: str, planned: float, now: float) -> Finding:
     text = (
-        f"This was planned on {planned:.1f} {way} threads per cm; the cloth now counts {now:.1f}. "
+        f"This was planned on {planned:.1f} {way} threads per cm; the cloth now counts {now:.1f} per cm. "
         f"Over 10 cm that is {abs(now - planned) * 10:.0f} threads: carry the counts over again before marking."
     )
     return Finding(f"{way}_recounted", text)

@@ -11,13 +11,18 @@
   const known = new Set(page.dataset.known.split(" "));
   const step = Number(page.dataset.step), unitMs = Number(page.dataset.unitMs);
   const form = at("reach");
-  let now = { done: Number(page.dataset.done), quantity: Number(page.dataset.quantity) };
+  // Lengths are kept in cm and counted in the studio's unit, finely enough that each is kept as it was.
+  const each = Number(page.dataset.kept);
+  const shown = (number) => (each === 1 ? number : Math.round(number / each * 100) / 100);
+  const kept = (number) => place.tidy(number * each);
+  let now = { done: shown(Number(page.dataset.done)), quantity: shown(Number(page.dataset.quantity)) };
   let counts = [];
 
-  const amount = (number) => `${place.tidy(number)} ${number === 1 ? hand.one : hand.several}`;
+  const tidy = (number) => (each === 1 ? place.tidy(number) : Math.round(number * 100) / 100);
+  const amount = (number) => `${tidy(number)} ${number === 1 ? hand.one : hand.several}`;
   const pass = () => {
     const found = place.passInHand(hand.passes, now.done);
-    return { ...hand.passes[found.at], at: found.at, done: found.done };
+    return { ...hand.passes[found.at], at: found.at, done: each === 1 ? found.done : now.done };
   };
 
   // The later of what the page says and what was answered since, with all that waits on top.
@@ -28,7 +33,7 @@
     const later = await waiting.step(step);
     const fresh = later && later.newest > Number(page.dataset.newest) ? later : { done: Number(page.dataset.done), quantity: Number(page.dataset.quantity) };
     const onTop = place.pending(counts).reduce((sum, count) => sum + place.change(count), 0);
-    now = { quantity: fresh.quantity, done: Math.max(0, Math.min(place.tidy(fresh.done + onTop), fresh.quantity)) };
+    now = { quantity: shown(fresh.quantity), done: shown(Math.max(0, Math.min(place.tidy(fresh.done + onTop), fresh.quantity))) };
   };
 
   const showNeedleTime = (every) => {
@@ -47,11 +52,11 @@
     if (!(number > done)) return say(`${number} is done already: ${done} are. Undo a wrong count below.`);
     if (number > whole) return say(`This ends at ${whole}.`);
     if (page.dataset.unit !== "cm" && !Number.isInteger(number)) return say(`Count whole ${hand.several}.`);
-    const counted = place.tidy(number - done);
+    const counted = place.tidy(kept(number) - kept(done));
     const { minutes, isFirst, asks } = await clock.take(typed);
     await waiting.add({ step, kind: "work", counted, minutes, ...(asks === null ? {} : { state: "asks", asks }) });
     await refresh();
-    say(`Counted: ${amount(counted)}, to ${number}.`);
+    say(`Counted: ${amount(shown(counted))}, to ${number}.`);
     at("sharps").hidden = !isFirst || needles() === "out";
     sending.replay();
   };
@@ -59,19 +64,19 @@
   const undo = async ({ key, counted }) => {
     if (!(await waiting.removeUnsent(key))) await waiting.add({ step, kind: "counter", counted, takes_back: key });
     await refresh();
-    say(`Taken back: ${amount(counted)}.`);
+    say(`Taken back: ${amount(shown(counted))}.`);
     sending.replay();
   };
 
   const showFigures = () => {
-    const { whole, done, words } = pass(), left = place.tidy(whole - done);
+    const { whole, done, words } = pass(), left = tidy(whole - done);
     const line = at("left");
     const strong = document.createElement("strong");
-    const all = place.tidy(now.quantity - now.done);
+    const all = tidy(now.quantity - now.done);
     strong.textContent = all ? amount(left) : "Done";
     const rest = document.createElement("span");
     rest.className = "quiet";
-    rest.textContent = ` ${now.done} of ${now.quantity} done${all ? `, ${place.inWords(all * unitMs)} left` : ""}`;
+    rest.textContent = ` ${now.done} of ${now.quantity} done${all ? `, ${place.inWords(all * each * unitMs)} left` : ""}`;
     line.replaceChildren(strong, all ? ` left${words ? ` of this pass (${words.toLowerCase()})` : ""}.` : ".", rest);
   };
 
@@ -99,14 +104,14 @@
     host.replaceChildren();
     if (!list.length || !("mayCount" in at("hand").dataset)) return focused && at("f-reached")?.focus();
     const [last, ...older] = list;
-    host.append(button("undo-last", `Undo: ${amount(last.counted)}`, () => undo(last)));
+    host.append(button("undo-last", `Undo: ${amount(shown(last.counted))}`, () => undo(last)));
     if (focused) at("undo-last").focus();
     if (!older.length) return;
     const more = document.createElement("details");
     more.open = Boolean(keep);
     const summary = document.createElement("summary");
     summary.textContent = "Counts before that";
-    more.append(summary, ...older.map((each) => button("", `Undo: ${amount(each.counted)}`, () => undo(each))));
+    more.append(summary, ...older.map((one) => button("", `Undo: ${amount(shown(one.counted))}`, () => undo(one))));
     host.append(more);
   };
 
@@ -128,7 +133,7 @@
       typed,
       button("so-many", "So many minutes", () => { const value = numberIn(typed); if (value !== null && value <= 14_400) answer(value); }),
     );
-    host.replaceChildren(line(`${amount(asked.counted)} counted after ${asked.asks} minutes. How much of that was sewing?`), acts);
+    host.replaceChildren(line(`${amount(shown(asked.counted))} counted after ${asked.asks} minutes. How much of that was sewing?`), acts);
   };
 
   const needles = () => counts.filter(({ kind, state }) => (kind === "out" || kind === "in") && state !== "refused").at(-1)?.kind ?? page.dataset.needles;
@@ -144,9 +149,9 @@
     if (form) showWays();
   };
 
-  const numberIn = (field) => {
+  const numberIn = (field, most = 1) => {
     const typed = field?.value.trim().replace(",", ".") ?? "";
-    return /^\d+(\.\d)?$/.test(typed) ? Number(typed) : null;
+    return /^\d+(\.\d+)?$/.test(typed) && (typed.split(".")[1] ?? "").length <= most ? Number(typed) : null;
   };
   const minutes = () => {
     const found = numberIn(at("f-minutes"));
@@ -160,7 +165,7 @@
   }));
 
   const submitCount = (event) => {
-    const number = numberIn(at("f-reached"));
+    const number = numberIn(at("f-reached"), each === 1 ? 1 : 2);
     event.preventDefault();
     if (number === null) return say(`Enter the ${hand.one} you reached as a number.`);
     count(number, minutes()).then(() => { at("f-reached").value = ""; });

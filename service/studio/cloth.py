@@ -164,7 +164,8 @@ before the next line is marked.
         return None
     text = (
         f"Planned on {planned.warp_per_cm:.4g} × {planned.weft_per_cm:.4g} threads per cm (warp × weft); "
-        f"the cloth now counts {warp:.4g} × {weft:.4g}. Carry the counts over again before the next line is marked."
+        f"the cloth now counts {warp:.4g} × {weft:.4g} per cm. Carry the counts over again before the next line is "
+        "marked."
     )
     return Finding("counts_moved", text)
 

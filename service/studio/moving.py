@@ -52,7 +52,8 @@ def _check_more(line: Line, *, more_on_cloth: bool) -> None:
     if not more_on_cloth:
         left = (line.quantity_tenths - line.done_tenths) / 10
         raise Conflict(
-            f"Only {left:g} of {line.quantity_tenths / 10:g} were left to do. Did the cloth have more? "
+            f"Only {left:g} of {line.quantity_tenths / 10:g}{' cm' if line.unit == 'cm' else ''} were left to do. "
+            "Did the cloth have more? "
             "Say so, or correct the number."
         )
 

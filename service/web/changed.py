@@ -11,10 +11,11 @@ from service.records.db import Reading
 from service.records.queries.changed import Counted, Looker, Told, counted_by_others, last_looked, told_of_others
 from service.studio.looking import look
 from service.studio.sign_in import Person
+from service.web.amount_words import counted
 from service.web.deps import Now, SignedIn, SignedInDesk, Writes
 from service.web.forms import Typed
 from service.web.history_words import told
-from service.web.words import counted, hours, operation
+from service.web.words import hours, operation
 
 router = APIRouter(include_in_schema=False)
 FIRST_LOOK = timedelta(days=7)

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from sqlmodel import SQLModel
 
 from service.errors import NotAllowed, SignInNeeded
-from service.languages.spoken import asked_in, speak
+from service.languages.spoken import asked_in, measure_in, speak
 from service.records.db import Database, Reading, Writing
 from service.records.tables import Studio
 from service.records.trail import BY
@@ -124,9 +124,10 @@ def visit(request: Request) -> Visit:
         if studio is None:
             speak(asked_in(request.headers.get("accept-language", "")))
         else:
-            manner.write_as(studio.numbers, studio.length_unit)
+            manner.write_as(studio.numbers)
             if not request.url.path.startswith("/api/"):  # scripts are answered in the key
                 speak(studio.language)
+                measure_in(studio.length_unit, studio.count_unit)
         if caller is not None and caller.is_script:
             return Visit(person_of_token(db, caller.secret), studio)
         at = datetime.now(UTC)

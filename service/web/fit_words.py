@@ -7,6 +7,7 @@ from service.reckoning.findings import Finding
 from service.reckoning.fit import Fit, Span
 from service.reckoning.fit_garment import MadeFor
 from service.reckoning.growth_tables import ATTRIBUTION
+from service.reckoning.lengths import unit_called
 from service.records.tables import Studio
 from service.web.words import measure, tidy
 
@@ -49,7 +50,7 @@ def fit_shown(fit: Fit, studio: Studio, made_for: MadeFor | None = None) -> FitS
         ),
         findings=tuple(others),
         size=_size(fit),
-        drawing=fit_drawing(fit, made_for),
+        drawing=fit_drawing(fit, made_for, unit=unit_called(studio.length_unit)),
     )
 
 

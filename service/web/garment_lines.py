@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from service.languages.spoken import language_now
+from service.languages.spoken import Units, language_now, units_now
 from service.records.queries.log import Change, Entry
 from service.records.tables import Step
 from service.web import manner
@@ -42,16 +42,16 @@ def log_line(entry: Entry | Change, time_zone: str) -> Markup:
     return _log_line(entry, Home(time_zone), _written_as())
 
 
-def _written_as() -> tuple[str, str, str]:
-    return language_now(), manner.locale_now(), manner.unit_now()
+def _written_as() -> tuple[str, str, Units]:
+    return language_now(), manner.locale_now(), units_now()
 
 
 @lru_cache(maxsize=256)
-def _steps(steps: tuple[StepFacts, ...], _written: tuple[str, str, str]) -> Markup:
+def _steps(steps: tuple[StepFacts, ...], _written: tuple[str, str, Units]) -> Markup:
     return Markup(render("garments/steps_in_order.html", {"steps": steps}))  # noqa: S704 (a template of our own)
 
 
 @lru_cache(maxsize=1000)
-def _log_line(entry: Entry | Change, studio: Home, _written: tuple[str, str, str]) -> Markup:
+def _log_line(entry: Entry | Change, studio: Home, _written: tuple[str, str, Units]) -> Markup:
     said = {"entry": entry, "studio": studio, "counted_again": counted_again}
     return Markup(render("garments/log_line.html", said))  # noqa: S704 (a template of our own, all escaped)

@@ -25,6 +25,7 @@ from service.studio.handover_hours import AtHerPace, hours_at_pace
 from service.studio.handovers import panel_ids_of
 from service.studio.rates import Learning
 from service.studio.stopping import SectionLeft, places_now, sections_left
+from service.web.amount_words import counted, unit_word
 from service.web.deps import Desk
 from service.web.drawn import shown_panels
 from service.web.handover_words import (
@@ -41,7 +42,7 @@ from service.web.handover_words import (
 from service.web.hours_words import likely_left
 from service.web.papers import cautions_part
 from service.web.step_words import drawn_section, shown_band, work_direction
-from service.web.words import at_home, counted, day, kind, operation, unit_word
+from service.web.words import at_home, day, kind, operation
 
 JOINED = "the joined garment"
 OF_THE_WORK = (

@@ -4,11 +4,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from service.languages.spoken import said
+from service.languages.spoken import said, unit_now
 from service.records.queries.handovers import HandoverRow, missing_words
 from service.records.tables import HandoverPlace, Section, Step
-from service.web import manner
-from service.web.words import counted, depth, operation, tidy, unit_word
+from service.web.amount_words import amount, counted, unit_word
+from service.web.words import depth, operation, tidy
 
 COUNTED_ONES = {
     "hem_knot": "bundle",
@@ -39,7 +39,7 @@ def stopped_at(it: StoppedPlace) -> str:
     if place.next_number is not None:
         one = "knot" if "half of one" in place.pass_words else COUNTED_ONES.get(step.operation, step.unit)
         return f"{doing.capitalize()}: {one} {place.next_number} of {place.whole_number} is next, {place.pass_words}."
-    done, whole = tidy(place.done_tenths / 10), counted(place.quantity_tenths, unit_word(step))
+    done, whole = amount(place.done_tenths, step.unit), counted(place.quantity_tenths, unit_word(step))
     if not place.done_tenths:
         return f"{doing.capitalize()} is next, {whole}, not begun."
     return f"{doing.capitalize()}: {done} of {whole} are done."
@@ -55,7 +55,7 @@ def _facts(it: StoppedPlace) -> Iterator[tuple[str, str]]:
     if place.from_end:
         yield "Counted", f"from the {place.from_end}, as the edge being worked lies nearest you"
     if it.section.stop_lines and it.section.width_um:
-        each = f"{depth(it.section.width_um, manner.unit_now())} long, every thread of it overcast or buttonholed"
+        each = f"{depth(it.section.width_um, unit_now())} long, every thread of it overcast or buttonholed"
         yield (
             "Stop lines",
             f"one, at one end of the band, {each}" if it.section.stop_lines == 1 else f"two, one at each end, {each}",

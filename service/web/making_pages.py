@@ -14,7 +14,8 @@ from service.reckoning.plans import GarmentPlan, SectionFigures, SectionPlan, Sp
 from service.reckoning.section_findings import ACCEPTABLE
 from service.records.tables import Cloth
 from service.studio.making import Drafted
-from service.web.words import cloth_length, counted, fine, hours, measure, mm, more_or_less, signed_mm, tidy
+from service.web.amount_words import counted
+from service.web.words import cloth_length, fine, hours, measure, mm, more_or_less, signed_mm, tidy
 
 LEFT_OVER_WORDS: Mapping[LeftOverWay, str] = {
     "shorter": "stop the band some threads shorter",

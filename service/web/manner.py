@@ -32,7 +32,6 @@ class Manner:
     """The manner of the studio whose page is answered."""
 
     locale: str = USUAL
-    length_unit: str = "cm"
 
 
 _here: ContextVar[Manner] = ContextVar("manner")
@@ -43,26 +42,20 @@ def begin() -> None:
     _here.set(Manner())
 
 
-def write_as(locale: str, length_unit: str = "cm") -> None:
+def write_as(locale: str) -> None:
     """From here on write in that manner; one that is not offered is written in the usual one."""
     known = locale if locale in OFFERED else USUAL
     kept = _here.get(None)
     if kept is None:
-        _here.set(Manner(known, length_unit))
+        _here.set(Manner(known))
     else:
-        kept.locale, kept.length_unit = known, length_unit
+        kept.locale = known
 
 
 def locale_now() -> str:
     """The manner in which to write now."""
     kept = _here.get(None)
     return kept.locale if kept else USUAL
-
-
-def unit_now() -> str:
-    """The unit of length in which to write now: cm or in."""
-    kept = _here.get(None)
-    return kept.length_unit if kept else "cm"
 
 
 @cache

@@ -9,7 +9,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.drawing.panel_drawing import MarkedLine, panel_drawing
-from service.drawing.scale_rule import WIDTH_MM, scale_rule
+from service.drawing.scale_rule import BARS, scale_rule
 from service.drawing.shown import ShownPanel, ShownSection
 from service.errors import NotFound
 from service.languages.spoken import said
@@ -23,6 +23,7 @@ from service.papers.marking_sheet import (
     marking_sheet_pdf,
 )
 from service.reckoning.designs import ClothCounts, Direction, SectionDesign, SectionKind, Side
+from service.reckoning.lengths import unit_called
 from service.reckoning.marking import MarkLine, PanelToMark, StripToMark, flat_mm, lines_to_mark, stops_of
 from service.reckoning.shapes import Place, Point, Rect
 from service.records.db import Reading
@@ -38,10 +39,16 @@ router = APIRouter(include_in_schema=False, prefix="/garments")
 DRAWN_WIDE_MM, DRAWN_HIGH_MM = 178.0, 112.0
 SCALES = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.5, 15.0, 20.0, 50.0, 100.0)
 TWO_LAYERS = frozenset({"hem_band", "tuck_band", "tuck"})
-PRINTING = (
-    "Print at 100 %, not fitted to the page: the bar must measure 100 mm. Lay the rule of threads beside the cloth and "
-    "count along: the strokes keep step with its threads."
-)
+PRINTING = {
+    "cm": (
+        "Print at 100 %, not fitted to the page: the bar must measure 100 mm. Lay the rule of threads beside the cloth "
+        "and count along: the strokes keep step with its threads."
+    ),
+    "in": (
+        "Print at 100 %, not fitted to the page: the bar must measure 4 inches. Lay the rule of threads beside the "
+        "cloth and count along: the strokes keep step with its threads."
+    ),
+}
 CAUTIONS = (
     "First cut the block, wash and press it, and straighten its edges by a drawn thread (common practice, no source).",
     (
@@ -85,10 +92,12 @@ def _sheet(desk: Desk, person: Person, db: Reading, garment_id: int) -> MarkingS
     assert source
     marked = [_marked(source, panel) for panel in source.parts.panels]
     rules, moved = [], []
+    unit, count = (unit_called(each) for each in (desk.studio.length_unit, desk.studio.count_unit))
     for at, (cloth, panels) in enumerate(cloth_panels(source)):
         counts = ClothCounts(panels[0].warp_per_cm, panels[0].weft_per_cm)
         words = f"{cloth.name}: {_counts(counts, desk.studio)}"
-        rules.append(Rule(scale_rule(counts.warp_per_cm, counts.weft_per_cm, f"rule{at}"), words, WIDTH_MM))
+        rule = scale_rule(counts.warp_per_cm, counts.weft_per_cm, f"rule{at}", unit=unit, count=count)
+        rules.append(Rule(rule, words, BARS[unit].width_mm))
         finding = counts_have_moved(counts, current_counts(db, panels[0].cloth_id))
         moved += [f"{cloth.name}. {finding.text}"] if finding else []
     return MarkingSheet(
@@ -96,7 +105,7 @@ def _sheet(desk: Desk, person: Person, db: Reading, garment_id: int) -> MarkingS
         studio=desk.studio.name,
         told=_told(source),
         unit=FINE_UNIT[desk.studio.length_unit],
-        printing=PRINTING,
+        printing=PRINTING[unit],
         cautions=(*moved, *CAUTIONS),
         rules=tuple(rules),
         panels=tuple(_panel(one, desk.studio, at) for at, one in enumerate(marked)),

@@ -22,11 +22,12 @@ from service.studio.quote_lines import FreeLine, add_line, add_supply_line, chan
 from service.studio.quote_materials import sewn_on
 from service.studio.quotes import garments_quoted, quote_with
 from service.web.again import OWNER_AFTER_PROOF
+from service.web.amount_words import counted, unit_of
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money, money_typed
 from service.web.quoting import ForesightHere, Shown, shown_quote
-from service.web.words import counted, operation, unit_of
+from service.web.words import operation
 
 router = APIRouter(include_in_schema=False)
 MOST_TEXT = 4000

@@ -10,7 +10,7 @@ from service.reckoning import counts
 from service.reckoning.asked import Wrong
 from service.reckoning.counts import Conversion, Count
 from service.reckoning.findings import Finding
-from service.reckoning.lengths import per_cm_from
+from service.reckoning.lengths import per_cm_from, unit_called
 from service.records.tables import Studio
 from service.web.cloth_forms import MOST_THREADS, length_over, over_to_begin_with
 from service.web.deps import SignedInDesk
@@ -72,7 +72,7 @@ def count_from(form: Form, field: str, unit_field: str, *, called: str, needed: 
     """A count as typed, in threads per cm."""
     unit = form.choice(unit_field, ("cm", "in"), called="per cm or per inch")
     value = form.decimal(field, called=called, most=3000, needed=needed, above=True)
-    return None if value is None or not unit else per_cm_from(float(value), "in" if unit == "in" else "cm")
+    return None if value is None or not unit else per_cm_from(float(value), unit_called(unit))
 
 
 def _counted(form: Form, studio: Studio) -> Counted | None:

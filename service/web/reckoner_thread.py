@@ -10,6 +10,7 @@ from service.records.db import Reading
 from service.records.tables import Studio
 from service.studio.thread_used import learned_by_thread, learned_of
 from service.studio.thread_work import ThreadWork, thread_work
+from service.web.amount_words import unit_of
 from service.web.forms import Form
 from service.web.reckoner import put
 from service.web.reckoner_making import (
@@ -25,7 +26,7 @@ from service.web.reckoner_making import (
     plain,
     rows_of,
 )
-from service.web.words import cloth_length, measure, operation, tidy, unit_of
+from service.web.words import cloth_length, measure, operation, tidy
 
 ROWS = ("operation", "quantity", "width")
 TYPED = ("quantity", "width")

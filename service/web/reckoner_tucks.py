@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from service.drawing.tuck_drawing import tuck_drawing
 from service.reckoning.asked import Wrong
-from service.reckoning.lengths import count_in
+from service.reckoning.lengths import count_in, unit_called
 from service.reckoning.tucks import TuckLine, TucksAsk, TucksPlan, plan_tucks
 from service.records.tables import Panel, Section, Studio
 from service.studio.places import read_places
@@ -133,7 +133,7 @@ def _filling(source: Source, panel: Panel, sections: list[Section]) -> Filling:
     fields = {
         "tucks": str(len(sections)),
         "depth": as_typed(depth_mm, FINE_UNIT[studio.length_unit]),
-        "count": plain(count_in(per_cm, "in" if studio.count_unit == "in" else "cm")),
+        "count": plain(count_in(per_cm, unit_called(studio.count_unit))),
         "count_unit": studio.count_unit,
         "width": as_typed(finished_um / 1000, studio.length_unit),
         "spacing": as_typed(sum(gaps) / len(gaps), FINE_UNIT[studio.length_unit]) if gaps else "",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from service.drawing.cover_drawing import cover_drawing
 from service.reckoning.asked import Wrong
 from service.reckoning.findings import Finding
-from service.reckoning.lengths import count_in
+from service.reckoning.lengths import count_in, unit_called
 from service.reckoning.yarn import (
     PER_TEX,
     TEX_TIMES,
@@ -158,7 +158,7 @@ def fill(source: Source) -> tuple[Filling, ...]:
 def _filling(source: Source, cloth: Cloth, panel: Panel) -> Filling:
     unit = source.studio.count_unit
     warp, weft = (
-        plain(count_in(count, "in" if unit == "in" else "cm")) for count in (panel.warp_per_cm, panel.weft_per_cm)
+        plain(count_in(count, unit_called(unit))) for count in (panel.warp_per_cm, panel.weft_per_cm)
     )
     fields = {
         "count_unit": unit,

@@ -11,8 +11,9 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from service.languages.spoken import KEY, language_now, mark_of
+from service.languages.spoken import KEY, as_written, language_now, mark_of
 from service.web import (
+    amount_words,
     books_words,
     diary_words,
     handover_words,
@@ -95,7 +96,7 @@ def _address(name: str, language: str) -> str:
 
 
 def _speaking(language: str) -> Environment:
-    """An environment whose templates are in another language."""
+    """An environment whose templates are in another language, or whose sentences are said in inches."""
     from service.languages import saying
     from service.languages.catalogues import messages_of
     from service.languages.templates import Speaking, macros_in
@@ -116,18 +117,22 @@ def _speaking(language: str) -> Environment:
     return env
 
 
-def environment(language: str = KEY) -> Environment:
-    """The one template environment of a language: everything is escaped, a missing name is an error."""
-    return _environment(language)
+def environment(language: str = KEY, *, plain: bool = True) -> Environment:
+    """The one template environment of a language: everything is escaped, a missing name is an error.
+
+    In English it may be plain: nothing is looked up, where lengths are said as the sources have them.
+    """
+    return _environment(language, language == KEY and plain)
 
 
 @cache
-def _environment(language: str) -> Environment:
-    env = Environment(**MANNERS, autoescape=True) if language == KEY else _speaking(language)
+def _environment(language: str, plain: bool) -> Environment:
+    env = Environment(**MANNERS, autoescape=True) if plain else _speaking(language)
     of_language = partial(static, language=language)
     env.globals |= {"static": of_language, "htmx": htmx_script(), "marked_as": mark_of(language)}
     env.filters |= {
         **words.FILTERS,
+        **amount_words.FILTERS,
         **hours_words.FILTERS,
         **books_words.FILTERS,
         **money_words.FILTERS,
@@ -143,7 +148,7 @@ def _environment(language: str) -> Environment:
 
 def render(template: str, context: Mapping[str, Any], block: str = "") -> str:
     """A whole page, or one of its blocks alone."""
-    page = environment(language_now()).get_template(template)
+    page = environment(language_now(), plain=as_written()).get_template(template)
     if not block:
         return page.render(context)
     return "".join(page.blocks[block](page.new_context(dict(context))))

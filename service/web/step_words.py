@@ -21,6 +21,7 @@ from service.reckoning.gates import KNOTS
 from service.reckoning.mirrors import drawn_up
 from service.records.queries.drawn import DrawnRows
 from service.records.tables import Garment, Panel, Section, Step
+from service.web.amount_words import shown_amount
 from service.web.drawn import shown_panels
 from service.web.words import drawn_length, measure, tidy
 
@@ -44,8 +45,8 @@ def quick_amounts(work: Work) -> tuple[int, ...]:
     """Amounts worth a button of their own: less than all that is left, in whole units."""
     twice = work.step.operation == "clip" and work.section is not None and work.section.stop_lines == 2
     amounts = ON_TWO_STOP_LINES if twice else QUICK.get(work.step.unit, ())
-    left = work.step.quantity_tenths - work.step.done_tenths
-    return tuple(amount for amount in amounts if amount * 10 < left)
+    left = shown_amount((work.step.quantity_tenths - work.step.done_tenths) / 10, work.step.unit)
+    return tuple(amount for amount in amounts if amount < left)
 
 
 def facts_of(work: Work) -> list[tuple[str, str]]:

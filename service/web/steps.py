@@ -14,6 +14,7 @@ from sqlalchemy import bindparam, func
 from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound, Unreadable
+from service.languages.spoken import unit_now
 from service.reckoning.asked import Wrong
 from service.reckoning.gates import refusal
 from service.reckoning.operations import operation_named
@@ -32,7 +33,7 @@ from service.studio.plain_counts import add_shortly
 from service.studio.recount import Recount, recount_section
 from service.studio.sign_in import Person
 from service.studio.slips import Counted, slip_at
-from service.web import words
+from service.web.amount_words import counted, kept_amount
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.learning import learning_here, learning_of
@@ -115,14 +116,14 @@ def count(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now
         return _acted(
             desk, person, form, db, step_id, lambda: finish_step(db, person, step_id, form.raw("key"), minutes, at)
         )
-    ask = _ask(form, minutes)
+    ask = _ask(form, minutes, _amount(form, "counted", db, step_id, called="how much was done", above=True))
     return _acted(desk, person, form, db, step_id, lambda: add_shortly(db, person, step_id, ask, at))
 
 
 @router.post("/{step_id}/unpick")
 def unpick(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
     place_at(db, person, step_id)
-    counted = form.decimal("unpicked", called="how much was unpicked", most=MOST_COUNTED, above=True)
+    counted = _amount(form, "unpicked", db, step_id, called="how much was unpicked", above=True)
     minutes = form.decimal("unpick_minutes", called="the minutes", most=MOST_MINUTES, needed=False)
     why = form.text("why", called="why it was unpicked", most=1000)
     ask = TallyAsk(form.raw("key"), counted or Decimal(0), "unpick", minutes, reason=why)
@@ -164,7 +165,7 @@ def _slip(desk: Desk, person: Person, db: Any, form: Form, step_id: int, at: dat
     """What to ask about a count before it is kept; nothing when it was answered, or cannot be read anyhow."""
     typed = Form(form.values)
     minutes = _minutes(typed)
-    amount = typed.decimal("counted", called="how much was done", most=MOST_COUNTED, needed=False)
+    amount = _amount(typed, "counted", db, step_id, called="how much was done", needed=False)
     if form.raw("quick") == TO_THE_END:
         step = db.get_one(Step, step_id)
         amount = Decimal(step.quantity_tenths - step.done_tenths) / 10
@@ -186,13 +187,22 @@ def _want_reason(form: Form, place: Place) -> None:
 def _out_of_order(form: Form, place: Place) -> str | None:
     """Why what was typed may not be counted now, or why nothing may be."""
     left = place.step.quantity_tenths - place.step.done_tenths
-    typed = Form(form.values).decimal("counted", called="", most=MOST_COUNTED, needed=False, above=True)
+    typed = _amount_of(Form(form.values), "counted", place.step.unit, called="", needed=False, above=True)
     counted = Decimal(left) / 10 if form.raw("quick") == TO_THE_END else typed
     return place.gate or (place.refused(float(counted)) if counted and left else None)
 
 
-def _ask(form: Form, minutes: Decimal | None) -> TallyAsk:
-    counted = form.decimal("counted", called="how much was done", most=MOST_COUNTED, above=True)
+def _amount(form: Form, field: str, db: Any, step_id: int, **how: Any) -> Decimal | None:
+    """An amount of a step's work as it is kept, typed in the unit in which it is shown."""
+    return _amount_of(form, field, "" if unit_now() == "cm" else db.get_one(Step, step_id).unit, **how)
+
+
+def _amount_of(form: Form, field: str, unit: str, **how: Any) -> Decimal | None:
+    typed = form.decimal(field, most=MOST_COUNTED, **how)
+    return None if typed is None else kept_amount(typed, unit)
+
+
+def _ask(form: Form, minutes: Decimal | None, counted: Decimal | None) -> TallyAsk:
     return TallyAsk(
         key=form.raw("key"),
         counted=counted or Decimal(0),
@@ -333,7 +343,7 @@ def following_from(db: Any, person: Person, place: Place) -> Line | None:
 
 def _is_past(form: Form, step: Step) -> bool:
     """Whether what was typed is more than is left, of something the cloth may have more of."""
-    counted = Form(form.values).decimal("counted", called="", most=MOST_COUNTED, above=True)
+    counted = _amount_of(Form(form.values), "counted", step.unit, called="", above=True)
     return counted is not None and counted * 10 > step.quantity_tenths - step.done_tenths and step.unit not in ONCE
 
 
@@ -344,7 +354,7 @@ def _told(db: Reading, step_id: int, said: str) -> str:
     entry = entry_with(db, int(said)) if said.isascii() and said.isdigit() and len(said) < 10 else None
     if entry is None or entry.step_id != step_id:
         return ""
-    amount = words.counted(entry.counted_tenths, entry.unit)
+    amount = counted(entry.counted_tenths, entry.unit)
     return {"work": f"Counted: {amount}.", "counter": f"Taken back: {amount}.", "unpick": f"Unpicked: {amount}."}[
         entry.kind
     ]

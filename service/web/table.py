@@ -26,6 +26,7 @@ from service.studio.plain_counts import add_shortly
 from service.studio.sent_in import newest_of
 from service.studio.sign_in import Person
 from service.studio.table_wishes import light_was_named, set_rest, wishes_of
+from service.web.amount_words import kept_amount, kept_of_one
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.render import STATIC
@@ -77,7 +78,7 @@ def show_table(desk: SignedInDesk, person: SignedIn, db: Reads, step_id: Id) -> 
 def count_here(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, step_id: Id) -> Response:
     place = place_at(db, person, step_id)
     minutes = form.decimal("minutes", called="the minutes", most=MOST_MINUTES, needed=False)
-    counted = _counted(form, in_hand(place.work))
+    counted = _counted(form, in_hand(place.work), place.step.unit)
     ask = TallyAsk(form.raw("key"), counted or Decimal(0), minutes=minutes)
     return _acted(desk, person, form, db, step_id, lambda: add_shortly(db, person, step_id, ask, at))
 
@@ -114,7 +115,7 @@ def read_light(desk: SignedInDesk, person: SignedIn, db: Writes, at: Now, step_i
     return desk.go(f"/steps/{step_id}/table")
 
 
-def _counted(form: Form, hand: InHand) -> Decimal | None:
+def _counted(form: Form, hand: InHand, unit: str) -> Decimal | None:
     """What must be counted for the number that was reached, or for the button that was pressed."""
     if form.raw("to") == ALL_AT_ONCE:
         reached: Decimal | None = Decimal(str(hand.now.whole))
@@ -125,11 +126,12 @@ def _counted(form: Form, hand: InHand) -> Decimal | None:
     if reached is None:
         return None
     try:
-        counted = counted_to([each.whole for each in hand.passes], hand.before + hand.done, float(reached))
+        counted_to([each.whole for each in hand.passes], hand.before + hand.done, float(reached))
     except Wrong as wrong:
         form.fault("reached", f"The {hand.one} you reached {wrong.sentence}.")
         return None
-    return round(Decimal(str(counted)), 1).normalize()
+    kept = [kept_amount(each, unit) for each in (reached, Decimal(str(hand.done)))]
+    return round(kept[0] - kept[1], 1).normalize()
 
 
 def _acted(desk: Desk, person: Person, form: Form, db: Writing, step_id: int, act: Callable[[], object]) -> Response:
@@ -168,6 +170,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         name=place.line.state.section or place.line.state.panel or garment.name,
         hand=hand,
         data=as_data(hand),
+        kept_of_one=kept_of_one(step.unit),
         known_keys=" ".join(recent_keys(db, step.id, person.id)),
         own_counts=undo_as_data(own),
         own=own,

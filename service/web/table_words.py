@@ -14,8 +14,8 @@ from service.reckoning.in_hand import fitted, pass_in_hand, units_in_needleful
 from service.reckoning.operations import operation_named
 from service.records.queries.table import OwnEntry
 from service.records.tables import Section
+from service.web.amount_words import shown_amount, unit_of, unit_word
 from service.web.step_words import Work, drawn_section, facts_of, shown_band
-from service.web.words import unit_of, unit_word
 
 UM_PER_MM = 1000
 TENTHS = 10
@@ -32,7 +32,7 @@ class Pass:
 
 @dataclass(frozen=True, slots=True)
 class InHand:
-    """The step as it lies in the hand: its passes, the one being worked and how much of it is done.
+    """The step as it lies in the hand: its passes, the one being worked and how much of it is done, as they are shown.
 
     `one` and `several` are what is counted; `needleful` how many a needleful works, where that says anything.
     """
@@ -79,18 +79,26 @@ def in_hand(work: Work) -> InHand:
     step, section = work.step, work.section
     found = _passes(work)
     wholes = fitted([each.whole for each in found], step.quantity_tenths / 10)
-    passes = tuple(Pass(each.words, whole, each.sizes) for each, whole in zip(found, wholes, strict=False))
+    unit = step.unit
+    passes = tuple(
+        Pass(each.words, shown_amount(whole, unit), each.sizes) for each, whole in zip(found, wholes, strict=False)
+    )
     at, done = pass_in_hand(wholes, step.done_tenths / 10)
     one, several = _counted_things(work)
     return InHand(
         passes=passes,
         at=at,
-        done=round(done, 1),
+        done=shown_amount(round(done, 1), unit),
         one=one,
         several=several,
-        needleful=units_in_needleful(step.operation, _width_mm(step.operation, section)),
+        needleful=_needleful(step.operation, section, unit),
         leftwards=section is not None and section.work_direction == "right to left",
     )
+
+
+def _needleful(operation: str, section: Section | None, unit: str) -> int | None:
+    most = units_in_needleful(operation, _width_mm(operation, section))
+    return None if most is None else max(1, int(shown_amount(most, unit)))
 
 
 def as_data(hand: InHand) -> str:

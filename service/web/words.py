@@ -5,13 +5,14 @@ from datetime import date, datetime
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
-from service.languages.spoken import said
+from service.languages.spoken import said, unit_now
 from service.web import manner
 
 UM_PER_CM = 10_000
 UM_PER_EIGHTH = 114_300
 EIGHTHS = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
 UM_PER_IN = 25_400
+MM_PER_IN = 25.4
 UM_PER_LONG = {"m": 1_000_000, "yd": 914_400}
 LONG_UNIT = {"cm": "m", "in": "yd"}
 QUARTERS = ("", "¼", "½", "¾")
@@ -59,20 +60,6 @@ OPERATION_WORDS: Mapping[str, str] = {
     "retrace": "trace again",
     "cut_out": "cut out",
 }
-_UNIT_WORDS = {
-    "thread": ("thread", "threads"),
-    "knot": ("knot", "knots"),
-    "join": ("join", "joins"),
-    "end": ("end", "ends"),
-    "clip": ("clip", "clips"),
-    "motif": ("motif", "motifs"),
-    "closure": ("button or loop", "buttons or loops"),
-    "panel": ("panel", "panels"),
-    "section": ("section", "sections"),
-    "piece": ("piece", "pieces"),
-    "skein": ("skein", "skeins"),
-    "cm": ("cm", "cm"),
-}
 
 
 class HasWork(Protocol):
@@ -80,13 +67,6 @@ class HasWork(Protocol):
 
     planned_ms: int
     left_ms: int
-
-
-class HasUnit(Protocol):
-    """Anything that names its operation and the unit it is counted in."""
-
-    operation: str
-    unit: str
 
 
 class HasAmounts(Protocol):
@@ -139,8 +119,8 @@ def over_length(um: int, unit: str = "cm") -> str:
 
 
 def mm(value: float, places: int = 1) -> str:
-    """A length in mm."""
-    return f"{tidy(value, places)} mm"
+    """A length in mm, in a studio of inches to a hundredth of an inch or finer."""
+    return f"{tidy(value / MM_PER_IN, places + 2)} in" if unit_now() == "in" else f"{tidy(value, places)} mm"
 
 
 def fine(value_mm: float, unit: str = "cm") -> str:
@@ -149,7 +129,7 @@ def fine(value_mm: float, unit: str = "cm") -> str:
     >>> fine(9.1437), fine(9.144, "in")
     ('9.14 mm', '0.36 in')
     """
-    return f"{tidy(value_mm / 25.4, 3)} in" if unit == "in" else f"{tidy(value_mm, 2)} mm"
+    return f"{tidy(value_mm / MM_PER_IN, 3)} in" if unit == "in" else f"{tidy(value_mm, 2)} mm"
 
 
 def depth(um: int, unit: str = "cm") -> str:
@@ -158,12 +138,12 @@ def depth(um: int, unit: str = "cm") -> str:
     >>> depth(8_380), depth(9_144, "in")
     ('8.4 mm', '0.36 in')
     """
-    return fine(um / 1000, unit) if unit == "in" else mm(um / 1000)
+    return fine(um / 1000, unit) if unit == "in" else f"{tidy(um / 1000)} mm"
 
 
 def drawn_length(length_mm: float) -> str:
     """A length beside a drawing, in the studio's unit and manner: mm or inches."""
-    return fine(length_mm, "in") if manner.unit_now() == "in" else mm(length_mm)
+    return mm(length_mm)
 
 
 def more_or_less(value_mm: float, unit: str = "cm") -> str:
@@ -215,30 +195,6 @@ def tenths(value: int) -> str:
     ('396', '1.5')
     """
     return tidy(value / 10)
-
-
-def counted(amount_tenths: int, unit: str) -> str:
-    """An amount with its unit in words.
-
-    >>> counted(10, "knot"), counted(960, "thread")
-    ('1 knot', '96 threads')
-    """
-    return f"{tenths(amount_tenths)} {unit_of(amount_tenths, unit)}"
-
-
-def unit_of(amount_tenths: int, unit: str) -> str:
-    """A unit in words, one or several.
-
-    >>> unit_of(10, "knot"), unit_of(960, "thread")
-    ('knot', 'threads')
-    """
-    one, many = _UNIT_WORDS.get(unit, (unit, unit))
-    return said(one if amount_tenths == 10 else many)
-
-
-def unit_word(work: HasUnit) -> str:
-    """The unit a count of this work is said in: a thread between two stop lines takes two clips."""
-    return "clip" if work.operation == "clip" else work.unit
 
 
 def at_home(moment: datetime, time_zone: str) -> str:
@@ -380,9 +336,6 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "signed_mm": signed_mm,
     "tenths": tenths,
     "thousandths": thousandths,
-    "counted": counted,
-    "unit_of": unit_of,
-    "unit_word": unit_word,
     "at_home": at_home,
     "day_at_home": day_at_home,
     "hours": hours,

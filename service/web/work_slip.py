@@ -17,12 +17,13 @@ from service.records.queries.drawn import drawn_rows
 from service.records.queries.garments import Parts, parts_of
 from service.records.tables import Garment, Section, Step
 from service.studio.sign_in import Person
+from service.web.amount_words import counted
 from service.web.deps import Desk, Id, Reads, SignedIn, SignedInDesk
 from service.web.drawn import shown_panels
 from service.web.paper_pages import print_paper, show_paper
 from service.web.papers import seen_garment
 from service.web.step_words import Work, drawn_section, facts_of, work_direction
-from service.web.words import counted, day, depth, kind, measure, operation, per
+from service.web.words import day, depth, kind, measure, operation, per
 
 router = APIRouter(include_in_schema=False, prefix="/sections")
 COUNT_OUT = (

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from sqlmodel import col, select
 
 from service.drawing.chance import DOUBTFUL, UNSURE
-from service.languages.spoken import language_now
+from service.languages.spoken import language_now, units_now
 from service.reckoning.hours_left import HoursLeft
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
@@ -115,7 +115,7 @@ def show_work_table(
             _line,
             state=asked.state,
             today=today,
-            written=f"{language_now()} {manner.locale_now()}",
+            written=f"{language_now()} {manner.locale_now()} {units_now()}",
             for_owner=person.is_owner,
         ),
         unforeseen=[] if asked.state else [why for why in unforeseen if why],

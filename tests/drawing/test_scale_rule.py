@@ -2,14 +2,14 @@
 
 import pytest
 
-from service.drawing.scale_rule import SIDE_MM, WIDTH_MM, scale_rule
+from service.drawing.scale_rule import BARS, SIDE_MM, scale_rule
 from service.reckoning.asked import Wrong
 from tests.drawing.markup import inked, points, read, strokes, view
 
 
 def test_the_bar_measures_100_mm_of_the_width_it_is_printed_at() -> None:
     root = read(scale_rule(20, 19))
-    assert view(root).width == WIDTH_MM == 108
+    assert view(root).width == BARS["cm"].width_mm == 108
     bar = inked(root, "d-working")[0].get("d", "")
     across = sorted({x for x, _ in points(bar)})
     assert (across[0], across[-1], len(across)) == (SIDE_MM, SIDE_MM + 100, 101)

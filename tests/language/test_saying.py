@@ -5,7 +5,7 @@ from markupsafe import Markup
 
 from service.languages.places import faults_of
 from service.languages.saying import drawing_said, each_said, heads_said, options_said, sayings_of, told
-from service.languages.spoken import asked_in, language_now, said, speak
+from service.languages.spoken import Units, asked_in, language_now, said, speak
 
 KNOWN = sayings_of(
     {
@@ -47,6 +47,50 @@ KNOWN = sayings_of(
 )
 def test_a_sentence_is_said_by_the_message_it_was_made_from(english: str, german: str) -> None:
     assert told(KNOWN, english) == german
+
+
+IN_INCHES = (
+    "Two rows of knots would lie only {gap_mm} mm apart in a band {width_mm} mm wide.",
+    "{section_name}: {width} × {height} mm, {threads} threads",
+    "{length_mm} mm",
+    "At {count} threads per cm, count over at least {asked_mm} mm.",
+    "{done} of {quantity} {units} done",
+    "In some countries babies run about 1 cm longer.",
+    "A tube 32 mm across.",
+)
+
+
+@pytest.mark.parametrize(
+    ("english", "in_inches"),
+    [
+        (
+            "Two rows of knots would lie only 0.4 mm apart in a band 6.35 mm wide.",
+            "Two rows of knots would lie only 0.016 in apart in a band 0.25 in wide.",
+        ),
+        ("Tuck of 6 mm: 540 × 254 mm, 30 threads", "Tuck of 6 mm: 21.26 × 10 in, 30 threads"),  # its name was typed
+        (
+            "At 20.0 threads per cm, count over at least 50 mm.",
+            "At 50.8 threads per inch, count over at least 1.97 in.",
+        ),
+        ("12.7 of 25.4 cm done", "5 of 10 in done"),
+        ("3 of 4 threads done", "3 of 4 threads done"),
+        ("In some countries babies run about 1 cm longer.", "In some countries babies run about 0.4 in longer."),
+        ("A tube 32 mm across.", "A tube 32 mm across."),  # as the rule has it that is quoted
+        ("6 mm", "6 mm"),  # whoever typed it means that
+        ("Silk ribbon, 6 mm", "Silk ribbon, 6 mm"),
+        ("Nothing of ours is 6 mm wide", "Nothing of ours is 6 mm wide"),
+    ],
+)
+def test_lengths_and_counts_of_ours_are_said_in_inches_and_no_others(english: str, in_inches: str) -> None:
+    known = sayings_of(
+        dict(zip(IN_INCHES, IN_INCHES, strict=True)), Units("in", "in"), as_printed=frozenset({"A tube 32 mm across."})
+    )
+    assert told(known, english) == in_inches
+
+
+def test_a_length_is_said_in_inches_in_another_language_too() -> None:
+    known = sayings_of({"{a} to {b} mm wide": "{a} bis {b} mm breit"}, Units("in"))
+    assert told(known, "25.4 to 50.8 mm wide") == "1 bis 2 in breit"
 
 
 def test_in_english_everything_stays_as_it_is() -> None:

@@ -175,7 +175,7 @@ def test_the_summary_says_what_it_is_for_and_asks_to_measure_again() -> None:
     fit = fit_on_the_day(ask)
 
     assert fit.findings[0].text == (
-        "Likely 70 to 74 cm on the day; cut to allow for 69 to 75. From WHO growth tables and how much babies vary. "
+        "Likely 70 to 74 cm on the day; cut to allow for 69 to 75 cm. From WHO growth tables and how much babies vary. "
         "This is for cutting cloth, not a health check. Please measure again 3 to 4 weeks before the day."
     )
     assert _codes(fit) == ["likely", "country", "forgiving", "chest"]

@@ -170,7 +170,7 @@ def test_a_garment_planned_on_old_counts_is_told_which_way_is_off() -> None:
     (finding,) = found
     assert finding.code == "weft_recounted"
     assert finding.text == (
-        "This was planned on 18.5 weft threads per cm; the cloth now counts 19.5. "
+        "This was planned on 18.5 weft threads per cm; the cloth now counts 19.5 per cm. "
         "Over 10 cm that is 10 threads: carry the counts over again before marking."
     )
 

@@ -175,7 +175,7 @@ def test_a_garment_planned_on_older_counts_is_told_of_the_new_ones(database: Dat
         moved = counts_have_moved(ClothCounts(planned.warp_per_cm, planned.weft_per_cm), current_counts(db, cloth_id))
         assert planned_on(db, cloth_id, stitcher_id=the(db, STITCHER).stitcher_id) == []
     assert moved is not None
-    assert "Planned on 20 × 19 threads per cm (warp × weft); the cloth now counts 20.6 × 19.4." in moved.text
+    assert "Planned on 20 × 19 threads per cm (warp × weft); the cloth now counts 20.6 × 19.4 per cm." in moved.text
 
 
 def test_a_cloth_is_noticed_for_its_counting_its_counts_and_its_weight(database: Database) -> None:

@@ -79,7 +79,7 @@ def test_a_garment_planned_on_older_counts_is_named_on_the_cloth(
     owner.post(f"/cloth/{cloth_id}/count", data=again)
     page = owner.get(f"/cloth/{cloth_id}").text
     assert f'<a href="/garments/{garment_id}"><strong>{name}</strong></a>' in page
-    assert "Planned on 20 × 19 threads per cm (warp × weft); the cloth now counts 20.6 × 19.4." in page
+    assert "Planned on 20 × 19 threads per cm (warp × weft); the cloth now counts 20.6 × 19.4 per cm." in page
     assert name not in stitcher.get(f"/cloth/{cloth_id}").text
 
 

@@ -54,7 +54,7 @@ def change(live: Live, **facts: object) -> None:
 def test_without_a_reading_the_span_is_that_of_all_babies(owner: httpx2.Client, path: str) -> None:
     page = words_of(owner.get(path))
     # WHO, girl, day 274: 66.17 / 70.15 / 74.12 for nine in ten.
-    assert "cut to allow for 66 to 75." in page
+    assert "cut to allow for 66 to 75 cm." in page
     assert "Length 70.2 cm" in page
     assert "No length has been measured" in page
     assert "Please measure again 3 to 4 weeks before the day." in page
@@ -64,7 +64,7 @@ def test_a_reading_narrows_it_and_can_be_removed_for_good(owner: httpx2.Client, 
     answer = owner.post(f"{path}/add", data=GOOD)
     assert (answer.status_code, answer.headers["location"]) == (303, path)
     page = words_of(owner.get(path))
-    assert "Likely 70 to 74 cm on the day; cut to allow for 69 to 75." in page  # worked by hand
+    assert "Likely 70 to 74 cm on the day; cut to allow for 69 to 75 cm." in page  # worked by hand
     assert "Length 62 cm 14 November 2026" in page
     removed = owner.post(f"{path}/{kept(live)[0].id}/remove")
     assert removed.status_code == 303

@@ -132,7 +132,7 @@ def test_a_girl_measured_at_91_days_is_carried_to_day_274(owner: httpx2.Client) 
     assert found["length_mm"] == {"middle": 720.4, "likely": [697.5, 743.2], "allow": [691.0, 749.7]}
     assert found["size"] == {"middle": 74, "likely_high": 80}
     assert found["findings"][0] == (
-        "Likely 70 to 74 cm on the day; cut to allow for 69 to 75. From WHO growth tables and how much babies vary. "
+        "Likely 70 to 74 cm on the day; cut to allow for 69 to 75 cm. From WHO growth tables and how much babies vary. "
         "This is for cutting cloth, not a health check. Please measure again 3 to 4 weeks before the day."
     )
 

@@ -228,7 +228,7 @@ def test_a_gowns_blocks_are_filled_in_and_laid_out(owner: httpx2.Client, gown: i
 def test_fit_says_what_is_likely_for_cutting_and_nothing_of_health(owner: httpx2.Client) -> None:
     page = words_of(asked(owner, "fit"))
     # WHO tables and van Buuren 2023, Table 2: 62.0 cm at day 91 carried to day 274, worked by hand.
-    assert "Likely 70 to 74 cm on the day; cut to allow for 69 to 75." in page
+    assert "Likely 70 to 74 cm on the day; cut to allow for 69 to 75 cm." in page
     assert "Please measure again 3 to 4 weeks before the day." in page
     assert "Length 72 cm 69.8 to 74.3 cm 69.1 to 75 cm" in page
     assert "74 for the middle, 80 for the upper end of what is likely" in page
