@@ -160,10 +160,10 @@ def a_photo(http: httpx2.Client, _ready: Ready, place: int) -> httpx2.Response:
 
 
 def an_acceptance(_http: httpx2.Client, ready: Ready, place: int) -> httpx2.Response:
-    """The next client opens her link, which is written down, and says yes."""
+    """The next client opens her link, which is written down, and says yes, from an address of her own: one has few tries."""
     link, quote_id, yes = ready.sent[place % len(ready.sent)]
-    url = f"http://127.0.0.1:{ready.port}"
-    with httpx2.Client(base_url=url, headers={"Origin": url}, timeout=60, verify=False) as her:
+    url, own = f"http://127.0.0.1:{ready.port}", httpx2.HTTPTransport(local_address=f"127.0.0.{2 + place % 250}")
+    with httpx2.Client(base_url=url, headers={"Origin": url}, timeout=60, transport=own) as her:
         her.post(f"/window/in/{link}")
         return her.post(f"/window/quotes/{quote_id}/accept", data=yes)
 
