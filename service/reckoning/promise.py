@@ -94,7 +94,7 @@ def least_left_out(
     whole = total_of(())
     if whole <= at_most:
         return LeftOut((), whole)
-    barest = total_of(ways[-1]) if ways[-1] else whole
+    barest = total_of(ways[-1])
     if barest > at_most:
         return None
     seconds = sum(band.seconds for band in ways[-1])

@@ -342,6 +342,12 @@ def test_the_record_counts_the_garments_that_fell_inside_the_range() -> None:
     assert record([]) == Record(0, 0, 1.0)
 
 
+def test_every_garment_is_widened_about_its_own_median() -> None:
+    """Twice as far on the scale of ln: a half of the median becomes a quarter, the double becomes four times."""
+    hours = np.array([[0.25, 0.5, 1.0], [2.0, 4.0, 16.0], [0.0, 0.0, 3.0]])
+    assert widened(hours, 2).tolist() == [[0.125, 0.5, 2.0], [1.0, 4.0, 64.0], [0.0, 0.0, 3.0]]
+
+
 def test_hours_of_nothing_stay_nothing_when_widened() -> None:
     assert widened(np.zeros(5), 1.4).tolist() == [0.0] * 5
 

@@ -1,5 +1,6 @@
 """From a sum to what is left out: against every choice tried in turn, and what may be left out at all."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -50,30 +51,81 @@ def test_a_plan_without_bands_has_all_other_sections_and_less_openwork(gown: Gar
     assert openwork_mm2(less) == pytest.approx(openwork_mm2(gown) - band.area_mm2)
 
 
+LADDER = SectionDesign(
+    "front.ladder",
+    "Ladder",
+    "ladder",
+    placements=(Placement("front", "bottom", 60, from_mm=50, to_mm=250),),
+    direction="across",
+    withdraw_threads=12,
+    stop_lines=2,
+)
+NARROW = replace(
+    LADDER, key="front.narrow", name="Narrow", placements=(Placement("front", "bottom", 90, from_mm=50, to_mm=150),)
+)
+EDGE = (Placement("front", along="290,0 290,400"),)
+FRONT = PanelDesign(
+    "front",
+    "Front",
+    "front",
+    "gown",
+    300,
+    400,
+    "10,0 290,0 290,400 10,400",
+    sections=(LADDER, NARROW, SectionDesign("front.side", "Side", "binding", placements=EDGE, finished_width_mm=5)),
+)
+DESIGN = Design("gown", "Gown", (ClothDesign("gown", "Linen", ClothCounts(20, 20)),), (FRONT,))
+SMALL, LARGE = Openwork(("a",), "A", 10, 100), Openwork(("b",), "B", 25, 300)
+
+
 def test_openwork_is_the_width_of_what_is_withdrawn_times_its_length() -> None:
-    """12 threads at 20 to the cm are 6 mm wide, 200 mm long: 1,200 mm²; a seam has none."""
-    ladder = SectionDesign(
-        "front.ladder",
-        "Ladder",
-        "ladder",
-        placements=(Placement("front", "bottom", 60, from_mm=50, to_mm=250),),
-        direction="across",
-        withdraw_threads=12,
-        stop_lines=2,
-    )
-    side = SectionDesign("front.side", "Side", "seam", placements=(Placement("front", along="290,0 290,400"),))
-    front = PanelDesign(
-        "front", "Front", "front", "gown", 300, 400, "10,0 290,0 290,400 10,400", sections=(ladder, side)
-    )
-    design = Design("gown", "Gown", (ClothDesign("gown", "Linen", ClothCounts(20, 20)),), (front,))
-    assert openwork_mm2(plan_garment(design, own_cloths(design))) == pytest.approx(1200)
+    """12 threads at 20 to the cm are 6 mm wide, 200 and 100 mm long: 1,200 and 600 mm²; a binding has none."""
+    plan = plan_garment(DESIGN, own_cloths(DESIGN))
+    assert openwork_mm2(plan) == pytest.approx(1800)
+    narrow, ladder = bands_to_leave_out(plan)
+    assert [(band.keys, band.name, band.area_mm2) for band in (narrow, ladder)] == [
+        (("front.narrow",), "Narrow", pytest.approx(600)),
+        (("front.ladder",), "Ladder", pytest.approx(1200)),
+    ]
+    assert ladder.seconds == plan.section("front.ladder").after.seconds > narrow.seconds > 0
 
 
-def test_the_larger_of_two_bands_alone_is_left_out_when_the_smaller_saves_too_little() -> None:
-    """Of 1,000 the small band saves 100 and the large one 300: at most 750 is reached without the small one's loss."""
-    small, large = Openwork(("a",), "A", 10, 100), Openwork(("b",), "B", 25, 300)
-    found = least_left_out([small, large], 750, lambda way: 1000 - round(sum(band.seconds for band in way)))
-    assert found == LeftOut((large,), 700)
+@pytest.mark.parametrize(
+    ("at_most", "found", "reckoned"),
+    [
+        (1000, LeftOut((), 1000), [""]),
+        (900, LeftOut((SMALL,), 900), ["", "AB", "A"]),
+        (899, LeftOut((LARGE,), 700), ["", "AB", "A", "B"]),  # 900 is within a hundredth of it and is reckoned
+        (880, LeftOut((LARGE,), 700), ["", "AB", "B"]),  # 900 is not
+        (600, LeftOut((SMALL, LARGE), 600), ["", "AB"]),
+        (599, None, ["", "AB"]),
+    ],
+)
+def test_the_least_openwork_that_brings_a_thousand_down_to_the_sum_is_left_out(
+    at_most: int, found: LeftOut | None, reckoned: list[str]
+) -> None:
+    """Of 1,000 the small band is 100 and the large one 300."""
+    asked: list[str] = []
+
+    def total(way: tuple[Openwork, ...]) -> int:
+        asked.append("".join(band.name for band in way))
+        return 1000 - round(sum(band.seconds for band in way))
+
+    assert least_left_out([SMALL, LARGE], at_most, total) == found
+    assert asked == reckoned
+
+
+def test_a_choice_guessed_to_miss_by_a_whole_hundredth_is_still_reckoned() -> None:
+    """Half of the 1,030 that both save leave 1,515 of 2,030, a hundredth over 1,500; reckoned, the band saves 530."""
+    one, other = Openwork(("a",), "A", 10, 60), Openwork(("b",), "B", 25, 60)
+    totals = {(): 2030, (one,): 1500, (other,): 1400, (one, other): 1000}
+    assert least_left_out([one, other], 1500, lambda way: totals[way]) == LeftOut((one,), 1500)
+
+
+def test_bands_that_nobody_could_time_are_left_out_all_together() -> None:
+    one, other = Openwork(("a",), "A", 10, 0), Openwork(("b",), "B", 25, 0)
+    totals = {(): 1000, (one,): 600, (other,): 600, (one, other): 500}
+    assert least_left_out([one, other], 700, lambda way: totals[way]) == LeftOut((one, other), 500)
 
 
 BANDS = st.lists(
