@@ -17,6 +17,7 @@ from typing import Any, Protocol
 from sqlalchemy.engine import make_url
 
 from service.errors import Conflict, NoRoom, NotFound
+from service.records.folder import sync_folder
 
 FOLDER_NAME = "photos"
 ASIDE = ".part"
@@ -59,7 +60,7 @@ class FolderStore:
                 file.flush()
                 os.fsync(file.fileno())
             aside.replace(path)
-            _sync(path.parent)
+            sync_folder(path.parent)
         except OSError as error:
             with contextlib.suppress(OSError):
                 aside.unlink(missing_ok=True)
@@ -86,8 +87,8 @@ class FolderStore:
         if below.is_dir():
             return
         below.mkdir(parents=True, exist_ok=True)
-        _sync(self.folder)
-        _sync(self.folder.parent)
+        sync_folder(self.folder)
+        sync_folder(self.folder.parent)
 
 
 class BucketStore:
@@ -165,14 +166,3 @@ def _no_room(error: Exception) -> Exception:
     if isinstance(error, OSError) and error.errno in _FULL:
         return NoRoom("There is no room left for photos, so nothing was kept.")
     return NoRoom("Photos cannot be written where they are kept just now, so nothing was kept.")
-
-
-def _sync(folder: Path) -> None:
-    """Have the folder's own list of names on the disk too, where the system lets a folder be opened for that."""
-    if os.name != "posix":
-        return
-    held = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(held)
-    finally:
-        os.close(held)

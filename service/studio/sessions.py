@@ -65,10 +65,7 @@ def end_one(db: Writing, account_id: int, session_id: int, by_id: int, at: datet
     session = db.get(LoginSession, session_id)
     if session is None or session.account_id != account_id:
         raise NotFound("That sign-in is not there.")
-    if session.ended_at is None:
-        session.ended_at = at
-        db.add(session)
-        keep_event(db, by_id, account_id, "signed out elsewhere", at)
+    _end(db, session, "signed out elsewhere", by_id, at)
 
 
 def end_all(db: Writing, account_id: int, at: datetime, *, but: int | None = None) -> int:
@@ -88,10 +85,7 @@ def end_token(db: Writing, account_id: int, token_id: int, by_id: int, at: datet
     token = db.get(AccessToken, token_id)
     if token is None or token.account_id != account_id:
         raise NotFound("That token is not there.")
-    if token.ended_at is None:
-        token.ended_at = at
-        db.add(token)
-        keep_event(db, by_id, account_id, "token ended", at)
+    _end(db, token, "token ended", by_id, at)
 
 
 def end_tokens(db: Writing, account_id: int, at: datetime) -> None:
@@ -99,6 +93,14 @@ def end_tokens(db: Writing, account_id: int, at: datetime) -> None:
     for token in open_tokens(db, account_id):
         token.ended_at = at
         db.add(token)
+
+
+def _end(db: Writing, access: LoginSession | AccessToken, action: str, by_id: int, at: datetime) -> None:
+    """End one way in, unless it has ended already, and keep by whom."""
+    if access.ended_at is None:
+        access.ended_at = at
+        db.add(access)
+        keep_event(db, by_id, access.account_id, action, at)
 
 
 def prove(db: Writing, session_id: int, at: datetime) -> None:

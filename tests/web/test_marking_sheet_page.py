@@ -3,46 +3,31 @@
 import html
 import io
 import re
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
-from pathlib import Path
 
 import httpx2
 import pypdf
 import pytest
 from sqlmodel import select
 
-from service.records.db import open_database
 from service.records.tables import ClothReading, Garment, Panel
-from tests.building import a_garment
-from tests.serving import OWNER, SECOND, START, STITCHER, Live, serving
+from tests.serving import OWNER, SECOND, START, STITCHER, Live
 
 POINTS_PER_MM = 72 / 25.4
 
 
 @pytest.fixture(scope="module")
-def running(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """One service with a christening gown being made on linen of 20 by 19 threads."""
-    path = tmp_path_factory.mktemp("marking") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
-    with serving(open_database(f"sqlite:///{path}")) as live:
-        with live.database.writing() as db:
-            a_garment(db, "christening_gown")
-        yield live
-
-
-@pytest.fixture(scope="module")
-def owner(running: Live) -> Iterator[httpx2.Client]:
+def owner(with_a_gown: Live) -> Iterator[httpx2.Client]:
     """The owner, signed in once."""
-    with closing(running.signed_in(OWNER)) as client:
+    with closing(with_a_gown.signed_in(OWNER)) as client:
         yield client
 
 
 @pytest.fixture(scope="module")
-def path(running: Live) -> str:
+def path(with_a_gown: Live) -> str:
     """The address of the gown's sheet."""
-    with running.database.reading() as db:
+    with with_a_gown.database.reading() as db:
         return f"/garments/{db.exec(select(Garment.id)).one()}/marking-sheet"
 
 
@@ -125,8 +110,8 @@ def test_the_bar_is_printed_true_to_size(owner: httpx2.Client, path: str) -> Non
     assert (found["9"] - found["1"]) / POINTS_PER_MM == pytest.approx(80, abs=0.05)
 
 
-def test_a_cloth_counted_again_is_told_on_the_sheet(running: Live, owner: httpx2.Client, path: str) -> None:
-    with running.database.writing() as db:
+def test_a_cloth_counted_again_is_told_on_the_sheet(with_a_gown: Live, owner: httpx2.Client, path: str) -> None:
+    with with_a_gown.database.writing() as db:
         cloth_id = db.exec(select(Panel.cloth_id)).first()
         assert cloth_id is not None
         for reading in db.exec(select(ClothReading).where(ClothReading.system == "weft")):
@@ -137,12 +122,12 @@ def test_a_cloth_counted_again_is_told_on_the_sheet(running: Live, owner: httpx2
     assert "the cloth now counts 20 × 20.5" in text_of(pdf_of(owner, path, "a4"))
 
 
-def test_only_who_holds_it_sees_it(running: Live, path: str) -> None:
+def test_only_who_holds_it_sees_it(with_a_gown: Live, path: str) -> None:
     for email in (STITCHER, SECOND):
-        with closing(running.signed_in(email)) as client:
+        with closing(with_a_gown.signed_in(email)) as client:
             assert client.get(path).status_code == 404
             assert client.get(f"{path}.pdf").status_code == 404
-    with closing(running.visitor()) as visitor:
+    with closing(with_a_gown.visitor()) as visitor:
         assert visitor.get(f"{path}.pdf").status_code == 303
 
 

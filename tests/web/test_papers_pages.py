@@ -3,37 +3,22 @@
 import html
 import io
 import re
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
-from pathlib import Path
 
 import httpx2
 import pypdf
 import pytest
 from sqlmodel import select
 
-from service.records.db import open_database
 from service.records.tables import Cloth, ClothFibre, ClothSwatch, Commission, Event, Garment, RiskConsidered, Section
-from tests.building import a_garment
-from tests.serving import OWNER, START, STITCHER, Live, serving
+from tests.serving import OWNER, START, STITCHER, Live
 
 
 @pytest.fixture(scope="module")
-def running(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """One service with a christening gown being made."""
-    path = tmp_path_factory.mktemp("papers") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
-    with serving(open_database(f"sqlite:///{path}")) as live:
-        with live.database.writing() as db:
-            a_garment(db, "christening_gown")
-        yield live
-
-
-@pytest.fixture(scope="module")
-def owner(running: Live) -> Iterator[httpx2.Client]:
+def owner(with_a_gown: Live) -> Iterator[httpx2.Client]:
     """The owner, signed in once."""
-    with closing(running.signed_in(OWNER)) as client:
+    with closing(with_a_gown.signed_in(OWNER)) as client:
         yield client
 
 
@@ -50,11 +35,11 @@ def text_of(answer: httpx2.Response) -> str:
 
 
 def test_the_care_card_names_the_washing_tried_and_the_cautions_with_their_sources(
-    running: Live, owner: httpx2.Client
+    with_a_gown: Live, owner: httpx2.Client
 ) -> None:
     page = words_of(owner.get("/garments/1/care-card"))
     assert "Fine linen: No washing was tried on this cloth yet." in page
-    with running.database.writing() as db:
+    with with_a_gown.database.writing() as db:
         for system in ("warp", "weft"):
             db.add(
                 ClothSwatch(
@@ -97,8 +82,8 @@ def test_a_paper_of_an_unknown_size_is_refused(owner: httpx2.Client) -> None:
     assert "a4, us-letter" in answer.text
 
 
-def test_the_work_slip_says_counts_steps_and_the_knot_in_its_order(running: Live, owner: httpx2.Client) -> None:
-    with running.database.reading() as db:
+def test_the_work_slip_says_counts_steps_and_the_knot_in_its_order(with_a_gown: Live, owner: httpx2.Client) -> None:
+    with with_a_gown.database.reading() as db:
         section = db.exec(select(Section).where(Section.kind == "serpentine")).first()
     assert section is not None
     said = text_of(owner.get(f"/sections/{section.id}/slip.pdf"))
@@ -127,7 +112,7 @@ def test_the_label_is_lines_to_sew_in_and_says_what_is_still_missing(owner: http
     assert "Enter the place." in empty.text
 
 
-def test_fibres_come_to_a_hundred_and_are_told_the_largest_first(running: Live, owner: httpx2.Client) -> None:
+def test_fibres_come_to_a_hundred_and_are_told_the_largest_first(with_a_gown: Live, owner: httpx2.Client) -> None:
     short = owner.post(
         "/cloth/1/fibres", data={"fibre-1": "linen", "share-1": "60", "fibre-2": "cotton", "share-2": "30"}
     )
@@ -144,7 +129,7 @@ def test_fibres_come_to_a_hundred_and_are_told_the_largest_first(running: Live, 
     assert owner.post("/cloth/1/fibres", data=mixed).status_code == 303
     assert "54.5 % linen, 45.5 % cotton" in words_of(owner.get("/cloth/1"))
     assert "54.5 % linen, 45.5 % cotton" in words_of(owner.get("/garments/1/care-card"))
-    with running.database.reading() as db:
+    with with_a_gown.database.reading() as db:
         assert [row.share_bp for row in db.exec(select(ClothFibre).order_by(ClothFibre.fibre))] == [4550, 5450]
         assert (
             db.exec(select(Event.after).where(Event.action == "fibres stated")).one()
@@ -152,7 +137,7 @@ def test_fibres_come_to_a_hundred_and_are_told_the_largest_first(running: Live, 
         )
 
 
-def test_risks_are_written_down_kept_in_the_file_and_set_aside(running: Live, owner: httpx2.Client) -> None:
+def test_risks_are_written_down_kept_in_the_file_and_set_aside(with_a_gown: Live, owner: httpx2.Client) -> None:
     page = words_of(owner.get("/commissions/1/file"))
     assert "Kept until ten years from delivery; nothing is delivered yet" in page
     assert "None is written down yet." in page
@@ -163,31 +148,31 @@ def test_risks_are_written_down_kept_in_the_file_and_set_aside(running: Live, ow
     owner.post("/garments/1/risks", data={"risk": "Ribbon at the neck", "answer": "Stitched down, ends of 5 cm"})
     assert "Ribbon at the neck Stitched down, ends of 5 cm Ottilie Brook" in words_of(owner.get("/commissions/1/file"))
     assert "Ribbon at the neck" in text_of(owner.get("/commissions/1/file.pdf"))
-    with running.database.reading() as db:
+    with with_a_gown.database.reading() as db:
         risk = db.exec(select(RiskConsidered)).one()
     assert owner.post(f"/risks/{risk.id}/set-aside").status_code == 303
     assert owner.post(f"/risks/{risk.id}/set-aside").status_code == 409
     assert "Stitched down" not in words_of(owner.get("/commissions/1/file"))
 
 
-def test_the_file_is_kept_ten_years_from_the_last_delivery(running: Live, owner: httpx2.Client) -> None:
-    with running.database.writing() as db:
+def test_the_file_is_kept_ten_years_from_the_last_delivery(with_a_gown: Live, owner: httpx2.Client) -> None:
+    with with_a_gown.database.writing() as db:
         garment = db.exec(select(Garment)).one()
         garment.delivered_at = START.replace(year=2028, month=2, day=29)
         db.add(garment)
     assert "Kept until 1 March 2038" in words_of(owner.get("/commissions/1/file"))
 
 
-def test_a_stitcher_sees_papers_of_what_she_holds_and_never_the_file(running: Live) -> None:
-    with closing(running.signed_in(STITCHER)) as stitcher:
+def test_a_stitcher_sees_papers_of_what_she_holds_and_never_the_file(with_a_gown: Live) -> None:
+    with closing(with_a_gown.signed_in(STITCHER)) as stitcher:
         for path in ("garments/1/papers", "garments/1/care-card", "garments/1/label.pdf", "sections/1/slip"):
             assert stitcher.get(f"/{path}").status_code == 404, path
         for path in ("commissions/1/file", "commissions/1/file.pdf", "cloth/1/fibres", "settings/maker"):
             assert stitcher.get(f"/{path}").status_code == 403, path
 
 
-def test_the_lightest_cloth_asks_for_a_burn_test(running: Live, owner: httpx2.Client) -> None:
-    with running.database.writing() as db:
+def test_the_lightest_cloth_asks_for_a_burn_test(with_a_gown: Live, owner: httpx2.Client) -> None:
+    with with_a_gown.database.writing() as db:
         cloth = db.exec(select(Cloth)).first()
         assert cloth is not None
         cloth.weight_mg_per_m2 = 80_000
@@ -195,8 +180,8 @@ def test_the_lightest_cloth_asks_for_a_burn_test(running: Live, owner: httpx2.Cl
     assert "lighter than 88 g per square metre" in words_of(owner.get("/garments/1/care-card"))
 
 
-def test_an_older_child_is_known_by_its_birthday(running: Live, owner: httpx2.Client) -> None:
-    with running.database.writing() as db:
+def test_an_older_child_is_known_by_its_birthday(with_a_gown: Live, owner: httpx2.Client) -> None:
+    with with_a_gown.database.writing() as db:
         commission = db.exec(select(Commission)).one()
         commission.child_born = START.date().replace(year=2022)
         db.add(commission)

@@ -5,30 +5,18 @@ from what it prints. The inch is 25.4 mm exactly (international yard, 1959).
 """
 
 import json
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
-from pathlib import Path
 from typing import Any
 
 import httpx2
 import pytest
 
-from service.records.db import open_database
-from tests.serving import OWNER, STITCHER, Live, serving
+from tests.serving import OWNER, STITCHER, Live
 
 PER_INCH_50 = 50 / 2.54
 PER_INCH_76 = 76 / 2.54
 TOO_MANY_BYTES = 2_000_001
-
-
-@pytest.fixture(scope="module")
-def running(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """One service for all of these: reckoning changes nothing."""
-    path = tmp_path_factory.mktemp("reckoning") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
-    with serving(open_database(f"sqlite:///{path}")) as live:
-        yield live
 
 
 @pytest.fixture(scope="module")

@@ -7,15 +7,13 @@ without a log 4 % and 7 %. Prices: the worked example, exact. Dates: plain hours
 import os
 from collections.abc import Iterator
 from contextlib import closing
-from pathlib import Path
 from typing import Any
 
 import httpx2
 import pytest
 
-from service.records.db import open_database
 from tests.reckoning.golden_log import CORRECTED, GARMENT, LOG, REST_OF_P1
-from tests.serving import OWNER, Live, serving
+from tests.serving import OWNER, Live
 
 GOLDEN = [
     {
@@ -47,15 +45,6 @@ PRICE = {
 }
 USUAL: dict[str, dict[str, Any]] = {"hours": {"work": [CLIP]}, "dates": PLAN, "price": PRICE}
 ABSURD = 10_000
-
-
-@pytest.fixture(scope="module")
-def running(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """One service for all of these: reckoning changes nothing."""
-    path = tmp_path_factory.mktemp("hours") / "studio.sqlite"
-    path.write_bytes(sqlite_template.read_bytes())
-    with serving(open_database(f"sqlite:///{path}")) as live:
-        yield live
 
 
 @pytest.fixture(scope="module")

@@ -6,17 +6,14 @@ problem C1P1, printed as (height, width), least length 20. WHO: WHO Child Growth
 with van Buuren 2023, Ann Hum Biol 50:247-257, Table 2. DILLMONT: Encyclopedia of Needlework, ch. 1.
 """
 
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
-from pathlib import Path
 from typing import Any
 
 import httpx2
 import pytest
 
-from service.records.db import open_database
-from tests.serving import OWNER, STITCHER, Live, serving
+from tests.serving import OWNER, STITCHER, Live
 
 NIMI = {"tucks": 16, "depth_mm": 2, "threads_per_cm": 20, "finished_width_mm": 280, "spacing_mm": 16}
 BINDING = {"finished_width_mm": 6.35, "fold": "double", "edge_mm": 1000, "cloth_width_mm": 1500}
@@ -30,15 +27,6 @@ C1P1 = [
     *[(2, 12), (7, 12), (8, 6), (3, 6), (3, 5), (5, 5), (3, 12), (3, 7)],
     *[(5, 7), (2, 6), (3, 2), (4, 2), (3, 4), (4, 4), (9, 2), (11, 2)],
 ]
-
-
-@pytest.fixture(scope="module")
-def running(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """One service for all of these: reckoning changes nothing."""
-    path = tmp_path_factory.mktemp("reckoning") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
-    with serving(open_database(f"sqlite:///{path}")) as live:
-        yield live
 
 
 @pytest.fixture(scope="module")

@@ -5,17 +5,14 @@ Dillmont: T. de Dillmont, Encyclopedia of Needlework, English edition, c. 1890, 
 
 import html
 import re
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
-from pathlib import Path
 
 import httpx2
 import pytest
 
-from service.records.db import open_database
 from service.web.reckoner import QUESTIONS
-from tests.serving import OWNER, STITCHER, Live, serving
+from tests.serving import OWNER, STITCHER, Live
 
 PAIRED = {
     "kind": "ladder_paired",
@@ -30,15 +27,6 @@ PAIRED = {
     "stop_lines": "1",
     "pair_rows": "2",
 }
-
-
-@pytest.fixture(scope="module")
-def running(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """One service for all of these: reckoning changes nothing."""
-    path = tmp_path_factory.mktemp("reckoner") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
-    with serving(open_database(f"sqlite:///{path}")) as live:
-        yield live
 
 
 @pytest.fixture(scope="module")

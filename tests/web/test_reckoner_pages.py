@@ -2,45 +2,30 @@
 
 import html
 import re
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
-from pathlib import Path
 
 import httpx2
 import pytest
 from sqlmodel import select
 
-from service.records.db import open_database
 from service.records.tables import Garment, KeptResult
 from service.web.reckoner_keeping import PAGES
-from tests.building import a_garment
-from tests.serving import OWNER, SECOND, Live, serving
+from tests.serving import OWNER, SECOND, Live
 from tests.web.usual_questions import FIT, TUCKS, USUAL
 
 
 @pytest.fixture(scope="module")
-def running(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """One service for all of these, with a christening gown being made; what is kept stays among its own tests."""
-    path = tmp_path_factory.mktemp("making") / "studio.sqlite"
-    shutil.copyfile(sqlite_template, path)
-    with serving(open_database(f"sqlite:///{path}")) as live:
-        with live.database.writing() as db:
-            a_garment(db, "christening_gown")
-        yield live
-
-
-@pytest.fixture(scope="module")
-def owner(running: Live) -> Iterator[httpx2.Client]:
+def owner(with_a_gown: Live) -> Iterator[httpx2.Client]:
     """The owner, signed in once."""
-    with closing(running.signed_in(OWNER)) as client:
+    with closing(with_a_gown.signed_in(OWNER)) as client:
         yield client
 
 
 @pytest.fixture(scope="module")
-def gown(running: Live) -> int:
+def gown(with_a_gown: Live) -> int:
     """The number of the gown being made."""
-    with running.database.reading() as db:
+    with with_a_gown.database.reading() as db:
         number = db.exec(select(Garment.id)).one()
     assert number is not None
     return number
@@ -65,8 +50,8 @@ def fault_of(page: str, field: str) -> str:
     return html.unescape(found.group(1))
 
 
-def kept(running: Live) -> list[KeptResult]:
-    with running.database.reading() as db:
+def kept(with_a_gown: Live) -> list[KeptResult]:
+    with with_a_gown.database.reading() as db:
         return list(db.exec(select(KeptResult)))
 
 
@@ -97,8 +82,8 @@ def test_no_field_of_any_page_takes_nonsense(owner: httpx2.Client, name: str, ty
             assert 'id="answer"' not in page
 
 
-def test_a_stranger_is_sent_to_sign_in(running: Live) -> None:
-    with closing(running.visitor()) as visitor:
+def test_a_stranger_is_sent_to_sign_in(with_a_gown: Live) -> None:
+    with closing(with_a_gown.visitor()) as visitor:
         assert visitor.get("/reckoner/tucks", params=TUCKS).status_code == 303
 
 
@@ -127,8 +112,8 @@ def test_a_gowns_own_tucks_are_filled_in_and_answered(owner: httpx2.Client, gown
     assert "Filled in from Christening gown with bands round the skirt: Skirt front: 1 tuck 12 mm deep" in other
 
 
-def test_another_ones_garment_is_not_filled_in(running: Live, gown: int) -> None:
-    with closing(running.signed_in(SECOND)) as client:
+def test_another_ones_garment_is_not_filled_in(with_a_gown: Live, gown: int) -> None:
+    with closing(with_a_gown.signed_in(SECOND)) as client:
         assert client.get("/reckoner/tucks", params={"garment": gown}).status_code == 404
         assert client.get(f"/garments/{gown}/reckoned").status_code == 404
         body = {**TUCKS, "garment": str(gown)}
@@ -319,7 +304,7 @@ def test_a_childs_measures_are_not_kept_with_a_garment(owner: httpx2.Client, gow
 
 @pytest.mark.parametrize("name", [name for name in USUAL if name != "fit"])
 def test_an_answer_is_kept_with_the_garment_and_can_be_asked_again(
-    running: Live, owner: httpx2.Client, gown: int, name: str
+    with_a_gown: Live, owner: httpx2.Client, gown: int, name: str
 ) -> None:
     page = asked(owner, name, garment=str(gown))
     form = page.partition(f'action="/reckoner/{name}/keep"')[2].partition("</form>")[0]
@@ -327,10 +312,10 @@ def test_an_answer_is_kept_with_the_garment_and_can_be_asked_again(
         html.unescape(field): html.unescape(value)
         for field, value in re.findall(r'name="([^"]+)" value="([^"]*)"', form)
     }
-    before = len(kept(running))
+    before = len(kept(with_a_gown))
     answer = owner.post(f"/reckoner/{name}/keep", data=hidden)
     assert answer.status_code == 303, answer.text
-    assert len(kept(running)) == before + 1
+    assert len(kept(with_a_gown)) == before + 1
     told = html.unescape(re.findall(r'id="answer">(.*?)</p>', page)[0])
     shown = owner.get(answer.headers["location"]).text
     assert told in html.unescape(shown)
@@ -351,17 +336,17 @@ def test_an_answer_is_kept_with_the_garment_and_can_be_asked_again(
     ],
 )
 def test_what_cannot_be_answered_is_not_kept(
-    running: Live, owner: httpx2.Client, gown: int, name: str, body: dict[str, str], status: int
+    with_a_gown: Live, owner: httpx2.Client, gown: int, name: str, body: dict[str, str], status: int
 ) -> None:
-    before = len(kept(running))
+    before = len(kept(with_a_gown))
     answer = owner.post(f"/reckoner/{name}/keep", data={**body, "garment": str(gown)})
     assert answer.status_code == status
-    assert len(kept(running)) == before
+    assert len(kept(with_a_gown)) == before
 
 
-def test_only_the_pages_own_fields_are_kept(running: Live, owner: httpx2.Client, gown: int) -> None:
+def test_only_the_pages_own_fields_are_kept(with_a_gown: Live, owner: httpx2.Client, gown: int) -> None:
     owner.post("/reckoner/tucks/keep", data={**TUCKS, "garment": str(gown), "diary": "a secret"})
-    assert "a secret" not in kept(running)[-1].asked
+    assert "a secret" not in kept(with_a_gown)[-1].asked
 
 
 def test_the_garments_page_shows_what_is_kept_and_leads_to_its_questions(owner: httpx2.Client, gown: int) -> None:

@@ -3,19 +3,14 @@
 import html
 import json
 import re
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
-from pathlib import Path
 
 import httpx2
-import pytest
 
-from service.records.db import open_database
 from service.studio.demo import DEMO_EMAILS
-from tests.filled import demo_in
-from tests.serving import Live, serving
+from tests.serving import Live
 from tests.web.asking import copied, make_ready, put_back, routes_of
 from tests.web.forms_on_pages import CHOSEN, TYPED, Field, PageForm, forms_in
 
@@ -37,17 +32,6 @@ class Filled:
     def at(self) -> str:
         """What is said of it."""
         return f"{self.form.action} on {self.page}"
-
-
-@pytest.fixture
-def filled(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> Iterator[Live]:
-    """A running service on the demo studio."""
-    made = demo_in(tmp_path_factory.getbasetemp())
-    shutil.copytree(made.parent, tmp_path / "demo")
-    database = open_database(f"sqlite:///{tmp_path / 'demo' / made.name}")
-    with serving(database) as live:
-        yield live
-    database.close()
 
 
 def _typed(field: Field, number: int) -> str:

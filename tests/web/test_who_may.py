@@ -1,17 +1,11 @@
 """Who sees what: every route asked by everybody, against a table; no answer tells what is not for her."""
 
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
-
 import httpx2
-import pytest
 
 from service.app import create_app
-from service.records.db import Database, open_database
+from service.records.db import Database
 from service.web.guard import HEADERS, POLICY
-from tests.filled import demo_in
-from tests.serving import Live, serving
+from tests.serving import Live
 from tests.web.asking import (
     EVERYBODY,
     NOT_ASKED,
@@ -32,17 +26,6 @@ ALSO = [
 ]
 """What is looked for, and what is not there: the answers tell no more than any other."""
 HELP = f"Say in {ROWS.name} what {', '.join(EVERYBODY)} get there, and look whether each should"
-
-
-@pytest.fixture
-def filled(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> Iterator[Live]:
-    """A running service on the demo studio."""
-    made = demo_in(tmp_path_factory.getbasetemp())
-    shutil.copytree(made.parent, tmp_path / "demo")
-    database = open_database(f"sqlite:///{tmp_path / 'demo' / made.name}")
-    with serving(database) as live:
-        yield live
-    database.close()
 
 
 def test_every_route_has_its_row_and_every_row_its_route(sqlite_database: Database) -> None:
