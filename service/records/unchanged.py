@@ -17,7 +17,7 @@ from sqlalchemy.engine import make_url
 from sqlmodel import Session
 
 KEPT, MARK = "kept", "mark"
-MOST = 2000
+MOST = 500  # answers to one query
 SNAPSHOT = text("select pg_current_snapshot()::text")
 
 S = TypeVar("S", bound=Session)
@@ -33,26 +33,32 @@ class Kept:
         self._file = str(address.database) if address.get_backend_name() == "sqlite" else ""
         self._watching: sqlite3.Connection | None = None
         self._turn = Lock()
-        self._answers: tuple[Hashable, dict[Hashable, Any]] = (None, {})
+        self._answers: tuple[Hashable, dict[str, dict[Hashable, Any]]] = (None, {})
 
     def opening(self) -> dict[str, Any]:
         """What a reading session is told when it opens."""
         return {KEPT: self, MARK: self._count()} if self._file else {KEPT: self}
 
-    def answer(self, db: Session, question: Hashable, ask: Callable[[], T]) -> T:
-        """The answer as it was given under this session's mark, or asked now. It is read by many: nobody changes it."""
+    def answer(self, db: Session, query: str, question: Hashable, ask: Callable[[], T], most: int) -> T:
+        """The query's answer as it was given under this session's mark, or asked now.
+
+        It is read by many: nobody changes it.
+        """
         mark = db.info.get(MARK)
         if mark is None:
             mark = db.info[MARK] = db.connection().execute(SNAPSHOT).scalar_one()
         under, answers = self._answers
         if under != mark:
             _, answers = self._answers = (mark, {})
-        if question not in answers:
-            if len(answers) >= MOST:
-                answers.clear()
-            answers[question] = ask()
-        found: T = answers[question]
-        return found
+        own = answers.setdefault(query, {})
+        if question in own:
+            found: T = own[question]
+            return found
+        asked = ask()
+        if len(own) >= most:
+            own.clear()
+        own[question] = asked
+        return asked
 
     def close(self) -> None:
         """Watch no more."""
@@ -69,18 +75,31 @@ class Kept:
             return int(self._watching.execute("PRAGMA data_version").fetchone()[0])
 
 
-def while_unchanged(query: Callable[Concatenate[S, P], T]) -> Callable[Concatenate[S, P], T]:
-    """Let a query's answer be kept while nothing is written; it asks nothing but the records and what it is given.
+def kept_while_unchanged(
+    most: int,
+) -> Callable[[Callable[Concatenate[S, P], T]], Callable[Concatenate[S, P], T]]:
+    """Let so many of a query's answers be kept while nothing is written; it asks nothing but the records and what it is
+    given.
 
     A writing session asks anew each time.
     """
 
-    @wraps(query)
-    def asked(db: S, /, *args: P.args, **kwargs: P.kwargs) -> T:
-        kept: Kept | None = db.info.get(KEPT)
-        if kept is None:
-            return query(db, *args, **kwargs)
-        question = query.__module__, query.__qualname__, args, tuple(kwargs.items())
-        return kept.answer(db, question, lambda: query(db, *args, **kwargs))
+    def keeping(query: Callable[Concatenate[S, P], T]) -> Callable[Concatenate[S, P], T]:
+        name = f"{query.__module__}.{query.__qualname__}"
 
-    return asked
+        @wraps(query)
+        def asked(db: S, /, *args: P.args, **kwargs: P.kwargs) -> T:
+            kept: Kept | None = db.info.get(KEPT)
+            if kept is None:
+                return query(db, *args, **kwargs)
+            question = args, tuple(kwargs.items())
+            return kept.answer(db, name, question, lambda: query(db, *args, **kwargs), most)
+
+        return asked
+
+    return keeping
+
+
+def while_unchanged(query: Callable[Concatenate[S, P], T]) -> Callable[Concatenate[S, P], T]:
+    """Let a query's answers be kept, as many as are usual."""
+    return kept_while_unchanged(MOST)(query)

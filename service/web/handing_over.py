@@ -76,7 +76,6 @@ def handed_over(db: Reading, person: Person, garment: Garment, panels: Iterable[
         "offers": [row for row in rows if row.state == "offered"],
         "handovers": [row for row in rows if row.state != "offered"],
         "open_counts": counts_told(rows, sharps) if len(rows) < NEWEST else open_counts(db, garment.id),
-        "broken_sharps": sharps,
     }
 
 

@@ -4,7 +4,7 @@ from sqlmodel import col, select
 
 from service.records.db import Database, Reading, open_database
 from service.records.tables import Studio
-from service.records.unchanged import while_unchanged
+from service.records.unchanged import kept_while_unchanged, while_unchanged
 
 ASKED: list[str] = []
 
@@ -13,6 +13,11 @@ ASKED: list[str] = []
 def name_here(db: Reading, ending: str = "") -> str:
     ASKED.append(ending)
     return db.exec(select(col(Studio.name))).one() + ending
+
+
+@kept_while_unchanged(2)
+def name_of_few(db: Reading, ending: str) -> str:
+    return name_here(db, ending)
 
 
 def _rename(database: Database, name: str) -> None:
@@ -65,3 +70,14 @@ def test_whoever_writes_is_answered_from_what_she_wrote(database: Database) -> N
         db.add(studio)
         db.flush()
         assert name_here(Reading(db)) == "In hand"
+
+
+def test_only_so_many_answers_to_one_query_are_kept_and_others_are_not_forgotten_for_them(database: Database) -> None:
+    _rename(database, "Few")
+    ASKED.clear()
+    with database.reading() as db:
+        assert [name_of_few(db, ending) for ending in ("1", "2", "3", "1")] == ["Few1", "Few2", "Few3", "Few1"]
+        assert name_here(db, "3") == "Few3"
+    assert ASKED == ["1", "2", "3"]
+    kept = [len(answers) for answers in database.kept._answers[1].values()]
+    assert sorted(kept) == [2, 3]

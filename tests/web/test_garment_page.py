@@ -8,6 +8,8 @@ import httpx2
 import pytest
 from sqlmodel import col, select
 
+from service.records.queries.drawn import drawn_of, drawn_rows
+from service.records.queries.garments import parts_of
 from service.records.tables import Cloth, ClothReading, Event, Garment, Panel, Section, Tally
 from service.studio.log import take_back
 from service.studio.recount import Recount, recount_section
@@ -15,6 +17,7 @@ from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
 from tests.giving import Giving, give
 from tests.serving import OWNER, SECOND, START, STITCHER, Live
+from tests.web.test_settings_pages import GOOD
 
 
 @pytest.fixture
@@ -47,6 +50,29 @@ def test_the_drawing_leads_to_every_section_the_page_writes_of(owner: httpx2.Cli
     written = set(re.findall(r'<tr role="row" id="(section-\d+)"', page))
     assert led_to == written
     assert len(written) > 10
+
+
+def test_what_is_drawn_of_parts_at_hand_is_what_is_read_for_a_drawing(live: Live, gown: int) -> None:
+    with live.database.reading() as db:
+        assert drawn_of(parts_of(db, gown)) == drawn_rows(db, [gown])[gown]
+
+
+def test_a_page_that_was_looked_at_tells_of_whatever_was_written_since(
+    owner: httpx2.Client, stitcher: httpx2.Client, live: Live, gown: int
+) -> None:
+    before = owner.get(f"/garments/{gown}").text
+    assert owner.get(f"/garments/{gown}").text == before
+    assert "What becomes of it" not in stitcher.get(f"/garments/{gown}").text
+    with live.database.writing() as db:
+        count(db, person(db, OWNER), step(db, gown, "hem_knot"), 13)
+        garment = db.get_one(Garment, gown)
+        garment.name = "Gown of another name"
+    for page in (owner.get(f"/garments/{gown}").text, stitcher.get(f"/garments/{gown}").text):
+        assert "<h1>Gown of another name</h1>" in page
+        assert "54 of " in page.partition("knot the hem edge</a>")[2]
+    assert owner.post("/settings", data=GOOD).status_code == 303
+    assert "Block " in before
+    assert "in wide" in owner.get(f"/garments/{gown}").text
 
 
 def test_each_step_says_what_is_done_and_left(owner: httpx2.Client, live: Live, gown: int) -> None:

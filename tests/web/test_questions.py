@@ -1,14 +1,18 @@
-"""Lists ask the database a constant number of questions, however many rows they show."""
+"""Lists ask a constant number of questions, however many rows they show; a garment's page asks few, and once."""
 
 from collections import Counter
+from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import httpx2
 import pytest
 from sqlalchemy import event
 
+from service.languages.spoken import Units
 from service.records.db import Database, migrate, open_database
 from service.studio.demo import DEMO_EMAILS, fill_or_refresh
+from service.studio.sign_in import Person
+from service.web.garment_told import Asked, told_of
 from tests.serving import serving
 
 LISTS = ("/", "/?q=Garment", "/api/standing", "/clients", "/commissions", "/find?q=Garment", "/diary")
@@ -21,13 +25,26 @@ def asked_by_size(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Counter
     """How often each list asks the database, by how many pieces are open."""
     found = {}
     for size in SIZES:
-        url = f"sqlite:///{tmp_path_factory.mktemp('lists') / 'studio.sqlite'}"
-        migrate(url)
-        database = open_database(url)
-        fill_or_refresh(database, "a password of ours", size, datetime.now(UTC), open_every=1)
+        database = _filled(tmp_path_factory, size)
         found[size] = _asked(database)
         database.close()
     return found
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
+    """A studio with ten open pieces."""
+    database = _filled(tmp_path_factory, SIZES[0])
+    yield database
+    database.close()
+
+
+def _filled(tmp_path_factory: pytest.TempPathFactory, pieces: int) -> Database:
+    url = f"sqlite:///{tmp_path_factory.mktemp('lists') / 'studio.sqlite'}"
+    migrate(url)
+    database = open_database(url)
+    fill_or_refresh(database, "a password of ours", pieces, datetime.now(UTC), open_every=1)
+    return database
 
 
 def _asked(database: Database) -> Counter[str]:
@@ -51,3 +68,14 @@ def _write_something(owner: httpx2.Client, name: str) -> None:
 def test_a_list_asks_as_often_for_fifty_rows_more(asked_by_size: dict[int, Counter[str]], path: str) -> None:
     few, many = (asked_by_size[size][path] for size in SIZES)
     assert 0 < many < few + BEHIND_ANSWERS
+
+
+def test_what_a_garments_page_tells_is_asked_in_eleven_questions_and_only_once(filled: Database) -> None:
+    owner = Person(1, "Edda", DEMO_EMAILS["edda"], "owner", None)
+    page = Asked(5, None, "Europe/London", "cm", ("en", "en-GB", Units()))
+    asked: list[str] = []
+    event.listen(filled.reader, "before_cursor_execute", lambda *told: asked.append(str(told[2])))
+    for _ in range(2):
+        with filled.reading() as db:
+            assert told_of(db, owner, page).piece.id == 5
+    assert len([each for each in asked if each.startswith("SELECT")]) == 11, "\n".join(asked)

@@ -8,6 +8,7 @@ from sqlmodel import col
 
 from service.reckoning.gates import KNOTS
 from service.records.db import Reading, Writing
+from service.records.queries.garments import Parts
 from service.records.tables import Panel, Section, Step
 from service.records.unchanged import while_unchanged
 
@@ -53,6 +54,27 @@ class DrawnRows(NamedTuple):
 def drawn_rows(db: Reading | Writing, garment_ids: Iterable[int]) -> dict[int, DrawnRows]:
     """The rows of these garments' drawings, by garment, in two queries however many they are."""
     return _drawn_rows(db, tuple(garment_ids))
+
+
+def drawn_of(parts: Parts) -> DrawnRows:
+    """The same rows of a garment whose parts are at hand."""
+    steps: dict[int | None, list[Step]] = {}
+    for step in parts.steps:
+        steps.setdefault(step.section_id, []).append(step)
+    sections = (
+        SectionRow._make([*(getattr(it, name) for name in SectionRow._fields[:-2]), *_done_of(steps.get(it.id, ()))])
+        for it in parts.sections
+    )
+    panels = (PanelRow._make(getattr(it, name) for name in PanelRow._fields) for it in parts.panels)
+    return DrawnRows(tuple(panels), tuple(sections))
+
+
+def _done_of(steps: Sequence[Step]) -> tuple[int, int]:
+    knots = [step for step in steps if step.operation in KNOTS]
+    if whole := sum(step.quantity_tenths for step in knots):
+        return sum(step.done_tenths for step in knots), whole
+    done = sum(step.done_tenths * step.unit_ms for step in steps)
+    return done, sum(step.quantity_tenths * step.unit_ms for step in steps)
 
 
 @while_unchanged
