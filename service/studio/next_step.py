@@ -8,18 +8,19 @@ from service.reckoning.gates import held_by, refusal
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts
 from service.records.tables import Garment, Panel
-from service.studio.lines import Line, lines_of, lines_of_parts
+from service.studio.lines import Line, lines_of_parts
 from service.studio.sign_in import Person
 
 
-def next_step_for(db: Reading | Writing, person: Person, garment: Garment, after: int | None = None) -> Line | None:
+def next_step_for(
+    db: Reading | Writing, person: Person, garment: Garment, lines: Sequence[Line], after: int | None
+) -> Line | None:
     """The first step this person can work on now, those after step `after` before the others; None when there is none.
 
     The owner may work on anything, a stitcher on what is in her hands.
     """
-    assert garment.id is not None
     panels = () if person.is_owner else tuple(db.exec(select(Panel).where(Panel.garment_id == garment.id)))
-    return _first(lines_of(db, garment.id), _is_hers(person, garment, panels), after)
+    return _first(lines, _is_hers(person, garment, panels), after)
 
 
 def next_step_among(parts: Parts, person: Person, garment: Garment) -> Line | None:

@@ -1,7 +1,7 @@
 """The page of one step, at the table: count, take back, unpick, recount, and what comes next."""
 
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -24,6 +24,7 @@ from service.records.queries.drawn import drawn_rows
 from service.records.queries.log import entries_of_step, entry_with
 from service.records.queries.standing import OPEN, is_seen_by
 from service.records.tables import Cloth, Garment, Panel, Section, Step, Tally
+from service.records.unchanged import kept_while_unchanged
 from service.studio.hands import is_in_hands
 from service.studio.lines import Line, lines_of
 from service.studio.log import KEY_USED, MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, finish_step, take_back
@@ -36,12 +37,14 @@ from service.studio.slips import Counted, slip_at
 from service.web.amount_words import counted, kept_amount
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
+from service.web.garment_lines import Written, written_as
 from service.web.learning import learning_here, learning_of
 from service.web.step_words import Work, drawn_section, facts_of, facts_of_block, quick_amounts, step_drawing, stitch_of
 
 router = APIRouter(include_in_schema=False, prefix="/steps")
 PRESSED_TWICE = "That was counted by your first press. Look at the figures, and count again only what was done since."
 TO_THE_END = "end"
+PAGES_KEPT = 40
 RECOUNTED = "recounted"
 AS_THINGS_STAND = "as things stand"
 NOT_SEEN = "There is no such step among those you may see."
@@ -59,7 +62,9 @@ _GARMENT_OF = select(Step.garment_id).where(col(Step.id) == bindparam("step_id")
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A step with all that belongs to it, and its line among the garment's."""
+    """A step with all that belongs to it, and its line among the garment's; `gate` says why nothing of it may be
+    counted now, and is None when some may, or nothing is left.
+    """
 
     step: Step
     garment: Garment
@@ -68,6 +73,7 @@ class Place:
     lines: list[Line]
     at: int
     is_hers: bool
+    gate: str | None = None
 
     @property
     def line(self) -> Line:
@@ -79,16 +85,9 @@ class Place:
         """The step and where it lies."""
         return Work(self.garment, self.step, self.panel, self.section)
 
-    @property
-    def gate(self) -> str | None:
-        """Why nothing of it may be counted now; None when some may, or nothing is left."""
-        if self.line.done_tenths >= self.line.quantity_tenths:
-            return None
-        return self.refused(self.line.least)
-
     def refused(self, counted: float) -> str | None:
         """Why so much of it is out of order; None when it is not."""
-        return refusal([line.state for line in self.lines], self.at, counted)
+        return _refused(self.lines, self.at, counted)
 
     @property
     def may_unpick(self) -> bool:
@@ -261,15 +260,51 @@ def place_at(db: Reading | Writing, person: Person, step_id: int) -> Place:
         raise NotFound(NOT_SEEN)
     garment = db.get_one(Garment, step.garment_id)
     lines = lines_of(db, step.garment_id)
+    at = place_of(lines, step)
     return Place(
         step=step,
         garment=garment,
         panel=None if step.panel_id is None else db.get_one(Panel, step.panel_id),
         section=None if step.section_id is None else db.get_one(Section, step.section_id),
         lines=lines,
-        at=place_of(lines, step),
+        at=at,
         is_hers=person.is_owner or is_in_hands(db, person, garment, step.panel_id),
+        gate=_refused(lines, at, lines[at].least) if lines[at].done_tenths < lines[at].quantity_tenths else None,
     )
+
+
+def _refused(lines: Sequence[Line], at: int, counted: float) -> str | None:
+    return refusal([line.state for line in lines], at, counted)
+
+
+@kept_while_unchanged(PAGES_KEPT)
+def shown_of(
+    db: Reading | Writing, person: Person, step_id: int, length_unit: str, _written: Written
+) -> tuple[Place, dict[str, Any]]:
+    """The step, and what its page shows of it by the records alone, in this unit, language and manner."""
+    place = place_at(db, person, step_id)
+    step, section, garment = place.step, place.section, place.garment
+    drawn = None if section is None else drawn_section(garment.document, section.key)
+    return place, {
+        "step": step,
+        "section": section,
+        "garment": garment,
+        "name": place.line.state.section or place.line.state.panel or garment.name,
+        "facts": facts_of(place.work),
+        "block_to_cut": _block_to_cut(db, place, length_unit),
+        "cautions": () if drawn is None else drawn.cautions,
+        "may_unpick": place.may_unpick,
+        "cannot_be_undone": operation_named(step.operation).cannot_be_undone,
+        "is_open": garment.state in OPEN,
+        "once": step.unit in ONCE,
+        "quick": quick_amounts(place.work),
+        "left_tenths": step.quantity_tenths - step.done_tenths,
+        "drawing": step_drawing(place.work, drawn_rows(db, [step.garment_id])[step.garment_id]),
+        "stitch": stitch_of(place.work),
+        "entries": entries_of_step(db, step_id),
+        "following": following_from(db, person, place),
+        "usual": None if place.gate else usually_first(place.lines, place.at),
+    }
 
 
 def _page(
@@ -282,10 +317,9 @@ def _page(
     status: int = 200,
     says: str | Slip = "",
 ) -> Response:
-    place = place_at(db, person, step_id)
-    step, section, garment = place.step, place.section, place.garment
-    drawn = None if section is None else drawn_section(garment.document, section.key)
-    asks_for_more = "counted" in form.errors and _is_past(form, step)
+    assert desk.studio
+    place, shown = shown_of(db, person, step_id, desk.studio.length_unit, written_as())
+    asks_for_more = "counted" in form.errors and _is_past(form, place.step)
     out_of_order = _out_of_order(form, place) is not None
     return desk.page(
         "garments/step.html",
@@ -294,39 +328,21 @@ def _page(
         block="step",
         form=form,
         place=place,
-        step=step,
-        section=section,
-        garment=garment,
-        name=place.line.state.section or place.line.state.panel or garment.name,
-        facts=facts_of(place.work),
-        block_to_cut=_block_to_cut(desk, db, place),
-        cautions=() if drawn is None else drawn.cautions,
-        may_unpick=place.may_unpick,
-        cannot_be_undone=operation_named(step.operation).cannot_be_undone,
-        is_open=garment.state in OPEN,
-        once=step.unit in ONCE,
-        quick=quick_amounts(place.work),
-        left_tenths=step.quantity_tenths - step.done_tenths,
         asks_for_more=asks_for_more,
         may_overrule=person.is_owner and out_of_order and not asks_for_more,
-        drawing=step_drawing(place.work, drawn_rows(db, [step.garment_id])[step.garment_id]),
-        stitch=stitch_of(place.work),
-        entries=entries_of_step(db, step_id),
-        following=following_from(db, person, place),
-        usual=None if place.gate else usually_first(place.lines, place.at),
         key=secrets.token_urlsafe(18),
         told="" if isinstance(says, Slip) else says,
         slip=says if isinstance(says, Slip) else None,
+        **shown,
     )
 
 
-def _block_to_cut(desk: Desk, db: Any, place: Place) -> list[tuple[str, str]]:
+def _block_to_cut(db: Any, place: Place, length_unit: str) -> list[tuple[str, str]]:
     """What to cut and from which cloth, for the step that cuts a block off."""
     if place.step.operation != "cut_block" or place.panel is None:
         return []
-    assert desk.studio
     cloth = db.get_one(Cloth, place.panel.cloth_id)
-    return facts_of_block(place.panel, cloth.name, desk.studio.length_unit)
+    return facts_of_block(place.panel, cloth.name, length_unit)
 
 
 def following_from(db: Any, person: Person, place: Place) -> Line | None:
@@ -337,7 +353,7 @@ def following_from(db: Any, person: Person, place: Place) -> Line | None:
     is_done = place.line.done_tenths >= place.line.quantity_tenths
     if leads_to is not None and (not is_done or may_begin(place.lines, place.lines.index(leads_to))):
         return leads_to
-    found = next_step_for(db, person, place.garment, place.step.id)
+    found = next_step_for(db, person, place.garment, place.lines, place.step.id)
     return None if found is None or found.id == place.step.id else found
 
 

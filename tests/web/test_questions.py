@@ -1,7 +1,7 @@
-"""Lists ask a constant number of questions, however many rows they show; a garment's page asks few, and once."""
+"""Lists ask a constant number of questions, however many rows they show; those at the table few, and once."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
 import httpx2
@@ -9,14 +9,17 @@ import pytest
 from sqlalchemy import event
 
 from service.languages.spoken import Units
-from service.records.db import Database, migrate, open_database
+from service.records.db import Database, Reading, migrate, open_database
 from service.studio.demo import DEMO_EMAILS, fill_or_refresh
 from service.studio.sign_in import Person
 from service.web.garment_told import Asked, told_of
+from service.web.steps import shown_of
 from tests.serving import serving
 
 LISTS = ("/", "/?q=Garment", "/api/standing", "/clients", "/commissions", "/find?q=Garment", "/diary")
 SIZES = (10, 60)
+EDDA = Person(1, "Edda", DEMO_EMAILS["edda"], "owner", None)
+WRITTEN = ("en", "en-GB", Units())
 BEHIND_ANSWERS = 10  # what is learned or foreseen behind an answer asks a little too
 
 
@@ -70,12 +73,21 @@ def test_a_list_asks_as_often_for_fifty_rows_more(asked_by_size: dict[int, Count
     assert 0 < many < few + BEHIND_ANSWERS
 
 
-def test_what_a_garments_page_tells_is_asked_in_eleven_questions_and_only_once(filled: Database) -> None:
-    owner = Person(1, "Edda", DEMO_EMAILS["edda"], "owner", None)
-    page = Asked(5, None, "Europe/London", "cm", ("en", "en-GB", Units()))
+def _of_garment(db: Reading) -> object:
+    return told_of(db, EDDA, Asked(5, None, "Europe/London", "cm", WRITTEN))
+
+
+def _of_step(db: Reading) -> object:
+    return shown_of(db, EDDA, 5, "cm", WRITTEN)
+
+
+@pytest.mark.parametrize(("look", "questions"), [(_of_garment, 11), (_of_step, 8)])
+def test_what_a_page_at_the_table_tells_is_asked_in_few_questions_and_only_once(
+    filled: Database, look: Callable[[Reading], object], questions: int
+) -> None:
     asked: list[str] = []
     event.listen(filled.reader, "before_cursor_execute", lambda *told: asked.append(str(told[2])))
     for _ in range(2):
         with filled.reading() as db:
-            assert told_of(db, owner, page).piece.id == 5
-    assert len([each for each in asked if each.startswith("SELECT")]) == 11, "\n".join(asked)
+            look(db)
+    assert len([each for each in asked if each.startswith("SELECT")]) == questions, "\n".join(asked)
