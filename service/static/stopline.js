@@ -47,11 +47,13 @@
     say(refusal || "That did not reach the studio's book. What you typed is still here: please try again.");
   });
 
-  // One press, one request. The server counts a key once in any case; this only saves the wait.
+  // One press, one request. The server counts a key once in any case; this only saves the wait. What is asked while
+  // somebody types holds nothing: leaving the last field asks, and the press that left it must still be felt.
+  const cause = ({ detail }) => (detail?.requestConfig?.triggeringEvent ?? detail?.ctx?.sourceEvent)?.type;
   const held = new WeakMap();
   on("asked", (event) => {
     const form = source(event)?.closest?.("form");
-    if (!form || held.has(form)) return;
+    if (!form || held.has(form) || ["change", "input"].includes(cause(event))) return;
     const buttons = [...form.querySelectorAll("button:not([type=button]):not(:disabled)")];
     held.set(form, { buttons, pressed: document.activeElement });
     for (const button of buttons) button.disabled = true;

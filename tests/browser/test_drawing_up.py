@@ -1,5 +1,6 @@
 """Drawing a design up in the browser: the drawing and the fields follow what is typed, with scripts and without."""
 
+import re
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
@@ -51,6 +52,39 @@ def test_a_band_is_drawn_while_it_is_typed_and_then_kept(drawing_up: tuple[Page,
         document = db.exec(select(Design)).one().document
     assert '[panels.front.sections.serpentine]\nname = "Serpentine"\nkind = "serpentine"' in document
     assert "withdraw_threads = 16\n" in document.split("sections.serpentine]")[1]
+
+
+@pytest.mark.parametrize("late", [False, True], ids=["while it is pressed", "after it was pressed"])
+def test_the_press_that_leaves_the_last_field_keeps_the_section(
+    drawing_up: tuple[Page, bool], live: Live, late: bool
+) -> None:
+    page, scripted = drawing_up
+    if late:
+        page.route("**/add-section/look*", lambda _: None)
+    keep = page.get_by_role("button", name="Keep this section")
+    page.locator('input[name="name"]').fill("Wide ladder")
+    keep.hover()
+    page.mouse.down()
+    if scripted and not late:
+        expect(page.locator("#beside")).to_contain_text("As typed, not kept yet.")
+    page.mouse.up()
+    expect(page.locator(".parts").get_by_role("link", name="Wide ladder", exact=True)).to_be_visible()
+    with live.database.reading() as db:
+        assert 'name = "Wide ladder"' in db.exec(select(Design)).one().document
+
+
+def test_enter_in_a_field_keeps_the_section(drawing_up: tuple[Page, bool]) -> None:
+    page, _ = drawing_up
+    page.locator('input[name="name"]').fill("Wide ladder")
+    page.keyboard.press("Enter")
+    expect(page.locator(".parts").get_by_role("link", name="Wide ladder", exact=True)).to_be_visible()
+
+
+def test_what_cannot_be_drawn_is_told_in_its_own_sentence(drawing_up: tuple[Page, bool]) -> None:
+    page, scripted = drawing_up
+    _fill(page, scripted, "withdraw_threads", "none")
+    told = page.locator("#said" if scripted else ".error-summary")
+    expect(told).to_have_text(re.compile(r"Enter .* as a (whole )?number"))
 
 
 def _choose(page: Page, scripted: bool, field: str, value: str) -> None:
