@@ -78,12 +78,3 @@ def rows_close(kind: BandKind, width_mm: float, pair_rows: int) -> Finding | Non
     lie = f"lie only {gap_mm:.3g} mm apart" if gap_mm >= 0 else "pass each other"
     instead = "knot the pairs in one row only" if pair_rows == 2 else "withdraw more threads"
     return Finding("rows_close", f"Two rows of knots would {lie} in a band {width_mm:.2f} mm wide: {instead}.")
-
-
-def not_straight() -> Finding:
-    """Return the finding that refuses a band on an edge that follows no thread."""
-    return Finding(
-        "not_straight",
-        "Threads can be withdrawn only along a straight thread, and this edge curves or slants: bind it in bias.",
-        waits=True,
-    )

@@ -4,23 +4,20 @@ One system of the cloth is withdrawn and gives the band its width; the other sta
 and its bundles. Counts differ between the two, so each has its own.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from service.reckoning import band_findings
-from service.reckoning.asked import Wrong, above_zero, finite, not_below, whole
+from service.reckoning.asked import Wrong, above_zero, not_below, whole
 from service.reckoning.band_kinds import BAND_KINDS, BandKind, bundles_come_in, knots_of
 from service.reckoning.bundles import spread_sizes
 from service.reckoning.counts import MOST_THREADS, checked_count, threads_in, width_of
 from service.reckoning.findings import Finding
 from service.reckoning.operations import Amount, amount
-from service.reckoning.shapes import Point
 
 LeftOverWay = Literal["shorter", "longer", "spread", "into_seam"]
 LEFT_OVER_WAYS: tuple[LeftOverWay, ...] = get_args(LeftOverWay)
 
-ALONG_A_THREAD_MM = 0.5  # an edge drawn by hand may wander by half a mm and still mean one thread
 BUNDLE_THREADS = 4  # common practice; Christie, fig. 116
 
 
@@ -120,27 +117,6 @@ def apply_choice(ask: BandAsk, way: LeftOverWay) -> BandPlan:
     return _planned(settled, standing if settled.into_seam else chosen.standing_threads, chosen.bundle_sizes)
 
 
-def straight_or_refuse(edge_points: Sequence[Point]) -> Finding | None:
-    """Return None when the edge runs along one thread, else the finding that refuses a band there.
-
-    `edge_points` are (x, y) in mm, x along the weft and y along the warp. Drawn work can be worked only on the
-    straight thread, never on a curve (Butterick, The New Dressmaker, 1921, p. 121); an edge on the slant
-    follows no thread either. Raises Wrong for fewer than two points.
-
-    >>> straight_or_refuse([(0, 10), (300, 10)]) is None
-    True
-    >>> straight_or_refuse([(0, 10), (50, 22), (100, 10)]).code
-    'not_straight'
-    """
-    if len(edge_points) < 2:
-        raise Wrong("edge_points", "an edge needs at least two points")
-    across = [finite("edge_points", x) for x, _ in edge_points]
-    down = [finite("edge_points", y) for _, y in edge_points]
-    if min(max(across) - min(across), max(down) - min(down)) <= ALONG_A_THREAD_MM:
-        return None
-    return band_findings.not_straight()
-
-
 def first_thread_mm(hem_width_mm: float, first_turn_mm: float) -> float:
     """Return how far from the raw edge the first thread of a hem band is drawn, in mm.
 
@@ -150,17 +126,6 @@ def first_thread_mm(hem_width_mm: float, first_turn_mm: float) -> float:
     2.125
     """
     return 2 * above_zero("hem_width_mm", hem_width_mm) + not_below("first_turn_mm", first_turn_mm)
-
-
-def threads_across(withdrawn: Sequence[int], between: Sequence[int]) -> int:
-    """Return the threads across bands lying side by side: those withdrawn, and those left between.
-
-    >>> threads_across([28] * 8, [7] * 7)
-    273
-    """
-    return sum(whole("withdrawn", threads) for threads in withdrawn) + sum(
-        whole("between", threads, least=0) for threads in between
-    )
 
 
 def _planned(ask: BandAsk, standing: int, sizes: tuple[int, ...]) -> BandPlan:

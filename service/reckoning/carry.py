@@ -86,19 +86,6 @@ def own_cloths(design: Design) -> dict[str, ClothCounts]:
     return {cloth.role: cloth.counts for cloth in design.cloths}
 
 
-def check_design(design: Design) -> tuple[Finding, ...]:
-    """Return what is odd about a design on its own cloths, each finding led by its section's name.
-
-    Raises Faults for a design that is not sound.
-    """
-    plan = plan_garment(design, own_cloths(design))
-    return tuple(
-        Finding(finding.code, f"{section.name}: {finding.text}", finding.waits)
-        for section in plan.sections
-        for finding in section.findings
-    )
-
-
 def _choices_by_section(whole: Design, choices: Mapping[str, SectionChoice]) -> dict[str, SectionChoice]:
     first = {section.key: section.mirror_of or section.key for section in whole.every_section}
     by_first: dict[str, SectionChoice] = {}

@@ -33,26 +33,6 @@ def drawn_up(design: Design) -> Design:
     )
 
 
-def first_of(design: Design, key: str) -> str:
-    """Return the key of the section that this one mirrors, or its own: the two take one choice.
-
-    `design` is drawn up. Raises Wrong for an unknown key.
-    """
-    for section in design.every_section:
-        if section.key == key:
-            return section.mirror_of or key
-    raise Wrong("section", f"there is no section called {key!r}")
-
-
-def mirrors_of(design: Design, key: str) -> tuple[str, ...]:
-    """Return the keys of all sections that take one choice with this one, itself among them, in the design's order.
-
-    `design` is drawn up.
-    """
-    first = first_of(design, key)
-    return tuple(section.key for section in design.every_section if (section.mirror_of or section.key) == first)
-
-
 def stands_opposite(design: Design, key: str) -> tuple[float, float]:
     """Return where the mirror of a panel stands in the drawing: as far from the other edge of its side as it from one.
 

@@ -6,7 +6,7 @@ Hours and percentages are given numbers: they are taken exactly as written (1.00
 
 import math
 from collections.abc import Mapping, Sequence
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -52,24 +52,6 @@ def minor_digits(currency: str) -> int:
     if not (len(currency) == 3 and currency.isascii() and currency.isalpha() and currency.isupper()):
         raise Wrong("currency", f"must be the three capitals of a currency, such as EUR, not {currency!r}")
     return OTHER_DIGITS.get(currency, USUAL_DIGITS)
-
-
-def minor_units(written: str, digits: int) -> int:
-    """Return an amount written with a decimal point as whole minor units.
-
-    >>> minor_units("86.00", 2), minor_units("1500", 0), minor_units("0.125", 3)
-    (8600, 1500, 125)
-    """
-    try:
-        amount = Decimal(written.strip())
-    except InvalidOperation:
-        raise Wrong("amount", f"must be a sum of money, not {written!r}") from None
-    if not amount.is_finite():
-        raise Wrong("amount", f"must be a sum of money, not {written!r}")
-    scaled = Fraction(amount) * 10**digits
-    if scaled.denominator != 1:
-        raise Wrong("amount", f"has more than {digits} places after the point")
-    return whole("amount", scaled.numerator, -MOST_MINOR_UNITS, MOST_MINOR_UNITS)
 
 
 def written(amount: int, digits: int) -> str:

@@ -121,15 +121,6 @@ def instalments(price: int, percents: Sequence[float]) -> tuple[int, ...]:
     return shared_out(price, parts)
 
 
-def tax_on(price: int, tax_percent: float) -> int:
-    """Return the tax line that the owner has set, on top of the price.
-
-    >>> tax_on(72500, 20)
-    14500
-    """
-    return percent_of("tax_percent", tax_percent, money("price", price))
-
-
 def suggested_deposit(price: int, materials: int) -> int:
     """Return a deposit that covers the materials: at least 40 % (a guess), at most the whole price.
 
@@ -152,11 +143,6 @@ def quoted_chance(missed_hour: int, lost_hour: int) -> float:
     """
     missed, lost = money("missed_hour", missed_hour, 1), money("lost_hour", lost_hour)
     return min(MOST_CHANCE, max(LEAST_CHANCE, missed / (missed + lost)))
-
-
-def split_price(price: int, hours: Sequence[float]) -> tuple[int, ...]:
-    """Share a price out over lines in proportion to their hours; the parts add up to the price exactly."""
-    return shared_out(price, [exactly(f"hours.{place}", each) for place, each in enumerate(hours)])
 
 
 def reckon_alteration(ask: AlterationAsk) -> Alteration:

@@ -38,11 +38,6 @@ class Compared:
         """How much longer it took; shorter, below nothing."""
         return self.worked_ms - self.quoted_ms
 
-    @property
-    def over_minor(self) -> int:
-        """How much dearer its hours were; cheaper, below nothing."""
-        return self.worked_minor - self.quoted_minor
-
 
 @dataclass(frozen=True, slots=True)
 class AsQuoted:

@@ -9,7 +9,7 @@ from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.records.db import Reading, Writing
-from service.records.tables import Client, ClientWish, Commission, Event, ShareLink, WindowVisit
+from service.records.tables import ClientWish, Commission, Event, ShareLink, WindowVisit
 from service.records.tables.window import WANTED_KINDS
 from service.studio.commissions import commission_with
 from service.studio.sign_in import Person
@@ -142,11 +142,6 @@ def wishes_of(db: Reading | Writing, commission_id: int, *, open_only: bool = Fa
     """What is wanted of a client, the oldest first."""
     found = select(ClientWish).where(ClientWish.commission_id == commission_id).order_by(col(ClientWish.id))
     return list(db.exec(found.where(col(ClientWish.closed_at).is_(None)) if open_only else found))
-
-
-def client_of(db: Reading | Writing, let: Let) -> Client:
-    """The client whose window it is."""
-    return db.get_one(Client, let.client_id)
 
 
 def _wish(db: Writing, wish_id: int) -> ClientWish:

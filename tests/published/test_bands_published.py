@@ -13,8 +13,6 @@ from service.reckoning.bands import (
     apply_choice,
     first_thread_mm,
     plan_band,
-    straight_or_refuse,
-    threads_across,
 )
 from service.reckoning.bundles import clusters
 from service.reckoning.counts import convert
@@ -142,25 +140,6 @@ def test_a_one_inch_hem_draws_its_first_thread_two_and_an_eighth_inches_in() -> 
     # School Sewing, para 115: twice the hem and the first turn. Hand Sewing Lessons, model 9, prints 2 1/8 in
     # for a pillow-case hem without its width.
     assert first_thread_mm(25.4, 25.4 / 8) == pytest.approx(2.125 * 25.4)
-
-
-@pytest.mark.parametrize(
-    ("bars", "threads"),
-    [
-        pytest.param([7] * 7, 273, id="Beeton's Book of Needlework, 1870, illus. 540: 7 inner bars of 7"),
-        pytest.param([8] * 7, 280, id="Beeton's Book of Needlework, 1870, illus. 540: 7 inner bars of 8"),
-        pytest.param([8] * 9, 296, id="Beeton's Book of Needlework, 1870, illus. 540: 9 bars of 8"),
-    ],
-)
-def test_a_square_of_cut_work_takes_its_openings_and_its_bars(bars: list[int], threads: int) -> None:
-    assert threads_across([28] * 8, bars) == threads
-
-
-def test_a_curved_edge_is_sent_to_be_bound() -> None:  # Butterick, The New Dressmaker, 1921, p. 121
-    armhole = [(0.0, 0.0), (4.0, 20.0), (15.0, 38.0), (32.0, 50.0)]
-    refused = straight_or_refuse(armhole)
-    assert refused is not None
-    assert (refused.code, refused.text.endswith("bind it in bias.")) == ("not_straight", True)
 
 
 @pytest.mark.parametrize(

@@ -59,15 +59,7 @@ def _bands() -> Questions:
     return {
         **{name: (bands.plan_band, ask) for name, ask in asked.items()},
         **each("chosen", bands.apply_choice, *ways),
-        **each(
-            "straight",
-            bands.straight_or_refuse,
-            (((0, 0), (9, 0.4)),),
-            (((0, 0), (9, 0.6)),),
-            (((3, 0), (3, 9)),),
-        ),
         **each("first thread", bands.first_thread_mm, (25.4, 3.175), (10.0, 0.0)),
-        **each("threads across", bands.threads_across, ((28,) * 8, (7,) * 7), ((3,), ())),
         **each("rows of knots", band_kinds.rows_of_knots_mm, ("ladder", 5.0, 1), ("ladder_paired", 6.5, 2)),
         **each("spread sizes", bundles.spread_sizes, (98, 24), (11, 4), (12, 4)),
         "a bundle of one": (bands.plan_band, replace(BAND, kind="serpentine", bundle_threads=1)),
@@ -123,10 +115,6 @@ def _cloth() -> Questions:
         "cloth folded, one": (folded.plan_folded, GOOD["cloth"][1]),
         "cloth of three widths": (lambda ask: layout.compare_widths(ask, (300.0, 900.0, 1400.0)), many),
         "cloth of no width": (lambda ask: layout.compare_widths(ask, ()), many),
-        "block on the fold": (
-            blocks.block_of,
-            replace(GOOD["block"][1], copies=2, across_mm=(10.0, 5.5), down_mm=(8.0, 12.0), hoop_margin_mm=30.0),
-        ),
     }
 
 

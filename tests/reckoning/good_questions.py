@@ -54,7 +54,6 @@ GOOD: dict[str, tuple[Callable[[Any], object], Any]] = {
         bias.plan_bias,
         bias.BiasAsk(6, "double", 1000, 1500, 400, binding_seam_mm=5, keep_clear_at_mm=(500,)),
     ),
-    "block": (blocks.block_of, blocks.PanelNeeds("front", ((0, 0), (9, 0), (9, 9)), 1, (25,), (30,), 20)),
     "cloth": (layout.plan_cloth, layout.ClothAsk((blocks.Block("front", 400, 700, 2),), 1400, 5, 4, 3)),
     "dates": (
         dates.reckon_dates,

@@ -9,7 +9,6 @@ from service.reckoning import (
     folded,
     laying,
     layout,
-    mirrors,
     outlines,
     packing,
     path_text,
@@ -20,7 +19,7 @@ from service.reckoning import (
     spaces,
     tucks,
 )
-from service.reckoning.blocks import Block, PanelNeeds, block_of
+from service.reckoning.blocks import Block
 from service.reckoning.design_text import read_design
 from service.reckoning.design_writing import write_design
 from service.reckoning.designs import ClothCounts, Faults, PanelDesign, Placement, SectionDesign
@@ -83,13 +82,6 @@ def _cloth() -> Questions:
         ),
         **each("widths", layout.compare_widths, (laid, (1.0,)), (laid, (1.0, 2.0, 900.0, 1400.0)), (laid, (1.0,) * 5)),
         **each("in micrometres", layout.um, (25.4,), (0.0004,), (0.0006,)),
-        **each(
-            "block of",
-            block_of,
-            (PanelNeeds("front", ((0.0, 0.0), (9.0, 0.0))),),
-            (PanelNeeds("front", ((-3.0, 1.0), (9.0, -2.0)), hoop_margin_mm=-1.0),),
-            (PanelNeeds("front", ((-3.0, 1.0), (9.0, -2.0)), 2, (1.0, -2.0), (3.0,)),),
-        ),
         **each("join", piecing.join_of, (36.0, 17.9), (36.0, 18.0), (36.0, 40.0)),
         **each("across", tucks.tucks_across, (300.0, 20.0, 20.0), (300.0, 20.0, 290.0), (20.0, 20.0, 5.0)),
         **each(
@@ -191,8 +183,6 @@ def _designs() -> Questions:
         "written": (write_design, named),
         "panel at three": (lambda at: replace(PANEL, at_mm=at), (1.0, 2.0, 3.0)),
         **each("sized", lambda size, to: sizes.sized(replace(odd, size=size), to), ("one", 68), ("68", 70), ("68", 68)),
-        **each("mirror", mirrors.first_of, (odd, "front.hem"), (odd, "none")),
-        **each("mirrored by", mirrors.mirrors_of, (odd, "front.hem")),
         **each(
             "made for",
             lambda length, head: fit_garment.garment_findings(FITTED, fit_garment.MadeFor(length, head)),

@@ -18,7 +18,6 @@ from service.reckoning import (
     guesses,
     hours,
     in_hand,
-    learning,
     lengths,
     money,
     operations,
@@ -48,18 +47,11 @@ FITTED = fit.fit_on_the_day(GOOD["fit"][1])
 def of_sums() -> Questions:
     return {
         **each("digits", money.minor_digits, ("EUR",), ("JPY",), ("KWD",), ("euro",)),
-        **each("minor", money.minor_units, ("86.00", 2), ("1,5", 2), ("-3.1", 2), ("12", 0), ("a", 2), ("1.005", 2)),
         **each("written", money.written, (-8605, 2), (5, 3), (0, 2), (100, 0)),
         **each("up to a step", money.up_to_step, (72402, 500), (72500, 500), (1, 7)),
         **each("percent", money.percent_of, ("p", 12.5, 100), ("p", 0.0, 99), ("p", 101.0, 99)),
-        **each("tax", price.tax_on, (8605, 19.0), (1, 50.0)),
         **each("deposit", price.suggested_deposit, (8605, 1200), (100, 900)),
         **each("chance", price.quoted_chance, (4000, 1000), (3650, 1825)),
-        **each(
-            "split",
-            price.split_price,
-            (1001, (1.0, 2.5, 3.0)),
-        ),
         **each("instalments", price.instalments, (1001, (50.0, 25.0, 25.0)), (1001, (50.0, 25.0))),
         **each("owed", pay.owed, ((pay.AtOnePay(None, 1850, 5400), pay.AtOnePay(MAY, 1600, 3600)), 4000)),
         **each("pay from", pay.pay_from, (MAY, 1800, (pay.Before(date(2026, 4, 1), 1600),))),
@@ -83,11 +75,6 @@ def of_hours() -> Questions:
         ),
         **each("felt", guesses.count_felt, ("clip", 20.0, 19.0), ("ladder_knot", 20.0, 19.0), ("wash", 20.0, 19.0)),
         **each("amount", operations.amount, ("edge_stitch", 0.9144), ("clip", 3), ("knit", 3)),
-        **each("curve", learning.crawford_total, (0.8, 300.0, 18)),
-        "next to do": (
-            lambda asked: learning.average_factor(asked[0], done=asked[1], to_do=asked[2], reference=asked[3]),
-            (0.95, 200.0, 900.0, 100.0),
-        ),
         **each("needleful", in_hand.units_in_needleful, *((name, 4.0) for name in operations.OPERATIONS)),
         **each(
             "thread of a unit",

@@ -13,7 +13,6 @@ from service.reckoning.bands import (
     BandPlan,
     apply_choice,
     plan_band,
-    straight_or_refuse,
 )
 from service.reckoning.bundles import clusters, spread_sizes
 
@@ -343,23 +342,3 @@ def test_a_band_names_the_field_it_cannot_use(change: dict[str, object], field: 
         with pytest.raises(Wrong) as refused:
             plan(ask)
         assert refused.value.field == field
-
-
-@pytest.mark.parametrize(
-    ("edge", "is_straight"),
-    [
-        pytest.param([(0, 0), (300, 0)], True, id="along the weft"),
-        pytest.param([(10, 0), (10, 150), (10, 300)], True, id="along the warp"),
-        pytest.param([(0, 0), (150, 0.4), (300, 0)], True, id="drawn half a mm unsteadily"),
-        pytest.param([(0, 0), (300, 10)], False, id="on the slant"),
-        pytest.param([(0, 0), (150, 30), (300, 0)], False, id="a hem's curve"),
-    ],
-)
-def test_only_an_edge_along_one_thread_can_carry_a_band(*, edge: list[tuple[float, float]], is_straight: bool) -> None:
-    assert (straight_or_refuse(edge) is None) == is_straight
-
-
-@pytest.mark.parametrize("edge", [[], [(0.0, 0.0)], [(0.0, 0.0), (float("nan"), 1.0)]])
-def test_an_edge_of_no_length_or_no_numbers_is_refused(edge: list[tuple[float, float]]) -> None:
-    with pytest.raises(Wrong, match="edge_points"):
-        straight_or_refuse(edge)

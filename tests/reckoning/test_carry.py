@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from service.reckoning.asked import Wrong
-from service.reckoning.carry import check_design, plan_garment
+from service.reckoning.carry import plan_garment
 from service.reckoning.designs import ClothCounts, ClothDesign, Design, Faults, PanelDesign, Placement, SectionDesign
 from service.reckoning.plans import SectionChoice, SectionPlan
 from service.reckoning.shapes import Rect
@@ -389,8 +389,3 @@ def test_binding_needs_a_cloth_of_its_own() -> None:
 def test_unsound_design_is_not_planned() -> None:
     with pytest.raises(Faults):
         plan_garment(design(replace(LADDER, direction=None)), {"gown": LINEN})
-
-
-def test_check_leads_each_finding_by_its_sections_name() -> None:
-    found = check_design(design(replace(LADDER, stop_lines=1)))
-    assert [(finding.code, finding.text.split(":")[0]) for finding in found] == [("no_stop_line", "Ladder")]

@@ -21,7 +21,6 @@ from service.reckoning.draws import DRAWS, Drawn, draw, scores
 from service.reckoning.forecast import drawn_hours
 from service.reckoning.hours import Line, Stretch, hours_range, planned, share_near
 from service.reckoning.hours_answer import MOST_LINES, HoursAsk, Work, mostly_guesses, reckon_hours
-from service.reckoning.learning import average_factor
 from service.reckoning.rates import starting_guesses
 from service.reckoning.rates_fit import Fit, fit
 from service.reckoning.track_record import Finished, Record, kappa, record, surprise, widened
@@ -350,11 +349,6 @@ def test_every_garment_is_widened_about_its_own_median() -> None:
 
 def test_hours_of_nothing_stay_nothing_when_widened() -> None:
     assert widened(np.zeros(5), 1.4).tolist() == [0.0] * 5
-
-
-def test_crawfords_average_factor_of_the_golden_case() -> None:
-    # golden case 10
-    assert average_factor(0.95, done=200, to_do=300, reference=100) == pytest.approx(0.913719, abs=5e-7)
 
 
 def test_a_stretch_without_work_takes_no_hours_wherever_it_stands() -> None:

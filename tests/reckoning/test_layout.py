@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely import box
 
 from service.reckoning.asked import Wrong
-from service.reckoning.blocks import Block, PanelNeeds, block_of
+from service.reckoning.blocks import Block
 from service.reckoning.folded import plan_folded
 from service.reckoning.layout import ClothAsk, ClothPlan, PlacedBlock, compare_widths, plan_cloth
 from service.reckoning.packing import Laid, least_length, length_of, pack
@@ -286,34 +286,3 @@ def test_blocks_are_laid_in_a_moment(blocks: int, seconds: float) -> None:
 
     assert time.process_time() - start < seconds
     assert len(plan.placements) == blocks
-
-
-def test_a_panels_block_holds_its_outline_and_all_that_is_added() -> None:
-    needs = PanelNeeds(
-        "front",
-        outline=((10, 20), (310, 20), (290, 420)),
-        copies=2,
-        across_mm=(25, 40),
-        down_mm=(120,),
-        hoop_margin_mm=15,
-    )
-
-    assert block_of(needs) == Block("front", 300 + 65 + 30, 400 + 120 + 30, 2)
-
-
-@pytest.mark.parametrize(
-    ("change", "field"),
-    [
-        ({"outline": ()}, "outline"),
-        ({"outline": ((0, 0), (0, 100))}, "outline"),
-        ({"outline": ((0, 0), (100, 0))}, "outline"),
-        ({"across_mm": (-1,)}, "across_mm"),
-        ({"down_mm": (1, math.nan)}, "down_mm"),
-        ({"hoop_margin_mm": -1}, "hoop_margin_mm"),
-    ],
-)
-def test_a_panel_without_extent_or_with_a_negative_allowance_is_refused(change: dict[str, object], field: str) -> None:
-    needs = replace(PanelNeeds("front", ((0, 0), (100, 0), (0, 100))), **change)  # type: ignore[arg-type]
-    with pytest.raises(Wrong) as refused:
-        block_of(needs)
-    assert refused.value.field == field

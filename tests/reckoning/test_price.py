@@ -15,9 +15,7 @@ from service.reckoning.price import (
     quoted_chance,
     reckon_alteration,
     reckon_price,
-    split_price,
     suggested_deposit,
-    tax_on,
 )
 
 QUOTED = PriceAsk(
@@ -113,14 +111,6 @@ def test_what_cannot_be_priced_is_refused_at_its_field(change: dict[str, object]
     assert refused.value.field == field
 
 
-def test_the_price_over_the_lines_of_the_worked_example() -> None:
-    # the hours printed to 0.001 h leave each line within a few minor units of the printed one
-    hours = (0.224, 0.982, 0.465, 3.458, 5.738, 1.040, 2.433, 0.553)
-    lines = split_price(72500, hours)
-    assert sum(lines) == 72500
-    assert lines == pytest.approx((1090, 4782, 2265, 16836, 27932, 5061, 11843, 2691), abs=4)
-
-
 CHANGE = AlterationAsk(
     hours_before=6.2923,
     hours_after=7.5296,
@@ -169,8 +159,3 @@ def test_the_deposit_covers_the_materials() -> None:
     assert suggested_deposit(72500, 8600) == 29000
     assert suggested_deposit(72500, 50000) == 50000
     assert suggested_deposit(4000, 8600) == 4000
-
-
-def test_tax_is_a_line_of_its_own_rounded_half_up() -> None:
-    assert tax_on(72505, 7.7) == 5583
-    assert tax_on(50, 1) == 1

@@ -83,10 +83,11 @@ def test_openwork_is_the_width_of_what_is_withdrawn_times_its_length() -> None:
     plan = plan_garment(DESIGN, own_cloths(DESIGN))
     assert openwork_mm2(plan) == pytest.approx(1800)
     narrow, ladder = bands_to_leave_out(plan)
-    assert [(band.keys, band.name, band.area_mm2) for band in (narrow, ladder)] == [
-        (("front.narrow",), "Narrow", pytest.approx(600)),
-        (("front.ladder",), "Ladder", pytest.approx(1200)),
+    assert [(band.keys, band.name) for band in (narrow, ladder)] == [
+        (("front.narrow",), "Narrow"),
+        (("front.ladder",), "Ladder"),
     ]
+    assert [narrow.area_mm2, ladder.area_mm2] == pytest.approx([600, 1200])
     assert ladder.seconds == plan.section("front.ladder").after.seconds > narrow.seconds > 0
 
 

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
-from math import nan
 from pathlib import Path
 
 import pytest
@@ -14,7 +13,6 @@ from service.reckoning import (
     designs,
     guess_text,
     hours,
-    learning,
     mirrors,
     outlines,
     path_text,
@@ -70,7 +68,6 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     (lambda: guess_text.read_guesses("clip ="), "guesses: cannot be read: Invalid value (at end of document)"),
     (lambda: guess_text.read_guesses("[knit]\nseconds = 1"), "knit: is no operation"),
     (lambda: guess_text.read_guesses(""), "cut_block: has no guess"),
-    (lambda: mirrors.first_of(SHIRT, "collar.tuck"), "section: there is no section called 'collar.tuck'"),
     (lambda: plans.SectionChoice(depth=odd("keep")), "depth: must be one of keep_width, keep_threads, not 'keep'"),
     (lambda: plans.SectionChoice(bundle=odd("keep")), "bundle: must be one of keep_threads, keep_width, not 'keep'"),
     (
@@ -79,12 +76,8 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     ),
     (lambda: price.quoted_chance(0, 5), "missed_hour: must be at least 1, not 0"),
     (lambda: price.quoted_chance(5, -1), "lost_hour: must be at least 0, not -1"),
-    (lambda: price.tax_on(-1, 20), "price: must be at least 0, not -1"),
-    (lambda: price.tax_on(100, 101), "tax_percent: must be at most 100, not 101"),
     (lambda: price.suggested_deposit(-1, 5), "price: must be at least 0, not -1"),
     (lambda: price.suggested_deposit(5, -1), "materials: must be at least 0, not -1"),
-    (lambda: price.split_price(100, [nan]), "hours.0: must be a number"),
-    (lambda: price.split_price(100, [1, -1]), "weights: must not be negative, and not all zero"),
     (lambda: what_if.fewest_late([what_if.Due("bib", -1, 3)]), "work.0.hours: must be at least 0, not -1"),
     (
         lambda: outlines.outline_points(
@@ -149,8 +142,6 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     (lambda: steps.section_steps("motif", steps.PlainWork(number=-1)), "number: must be at least 0, not -1"),
     (lambda: steps.section_steps("binding", steps.PlainWork(joins=-1)), "joins: must be at least 0, not -1"),
     (lambda: track_record.widened(odd([1.0]), 0), "factor: must be above zero, not 0"),
-    (lambda: learning.exponent(0), "rate: must lie above 0 and at most at 1, not 0"),
-    (lambda: learning.exponent(1.01), "rate: must lie above 0 and at most at 1, not 1.01"),
     (lambda: designs.SectionDesign("A b", "A", "tuck"), "key: must be small letters, digits and underlines, not 'A b'"),
     (lambda: designs.SectionDesign("a", "", "tuck"), "name: must not be empty"),
     (

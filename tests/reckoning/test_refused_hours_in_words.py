@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
-from math import nan
 
 import pytest
 
@@ -11,7 +10,6 @@ from service.reckoning import (
     dates,
     hours,
     in_hand,
-    learning,
     money,
     price,
     rates,
@@ -86,8 +84,6 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     (lambda: availability_of([Week(4, -1)]), "weeks.0.worked_hours: must be at least 0, not -1"),
     (lambda: hours.share_near(odd([1.0]), 1.5), "chance: must lie between 0 and 1, not 1.5"),
     (lambda: in_hand.pass_in_hand((), 1), "passes: name at least one"),
-    (lambda: learning.exponent(2), "rate: must lie above 0 and at most at 1, not 2"),
-    (lambda: learning.exponent(nan), "rate: must be a number"),
     (
         lambda: money.minor_digits("euro"),
         "currency: must be the three capitals of a currency, such as EUR, not 'euro'",
