@@ -82,6 +82,7 @@ from service.web import (
     work_slip,
     work_table,
 )
+from service.web.by_area import ByArea
 
 PAGES = (
     *(photos, history),
@@ -111,3 +112,4 @@ def include(app: FastAPI) -> None:
     """Add every area's routes as they are: included by the framework's own means each would be read a second time."""
     for router in (*(area.router for area in PAGES), *SCRIPTS):
         app.router.routes.extend(router.routes)
+    app.router.middleware_stack = ByArea(app.router)
