@@ -68,7 +68,7 @@ class Paper:
 
 def paper_pdf(paper: Paper, size: Size = "a4") -> bytes:
     """Return the paper as PDF."""
-    words = {**asdict(paper), "done": "Done"}
+    words = {**asdict(paper), "done": "Done", "nothing": "Nothing."}
     if not as_written():
         from service.languages.saying import all_said
 

@@ -92,7 +92,7 @@ def sheet_of(desk: Desk, db: Reading, handover: Handover, learning: Learning) ->
             ),
             *(_stop(found, stop, at) for at, stop in enumerate(found.stops)),
             *_stitches(found),
-            Part("Where it lies", drawings=(Drawing(_map(db, found), f"{found.garment.name}", 120),)),
+            Part("Where it lies", drawings=(Drawing(_map(db, found), f"{found.garment.name}", 110),)),
             Part("What is left", ledger=_left(found), points=tuple(_irreversible(found))),
             *_travels(db, found),
             Part("At the work", points=OF_THE_WORK),

@@ -11,6 +11,7 @@ import pypdf
 import pytest
 from sqlmodel import select
 
+from service.papers.paper import Ledger, Paper, Part, paper_pdf
 from service.records.tables import Cloth, ClothFibre, ClothSwatch, Commission, Event, Garment, RiskConsidered, Section
 from tests.serving import OWNER, START, STITCHER, Live
 
@@ -186,3 +187,10 @@ def test_an_older_child_is_known_by_its_birthday(with_a_gown: Live, owner: httpx
         commission.child_born = START.date().replace(year=2022)
         db.add(commission)
     assert "For an older child" in words_of(owner.get("/garments/1/care-card"))
+
+
+def test_a_ledger_without_a_row_says_that_there_is_nothing() -> None:
+    paper = Paper("Sheet", "Studio", "Told.", (Part("What is left", ledger=Ledger(("Part", "Left to do"), ())),))
+    said = pypdf.PdfReader(io.BytesIO(paper_pdf(paper))).pages[0].extract_text()
+    assert "Nothing." in said
+    assert "Left to do" not in said
