@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import (
+    BigInteger,
     ColumnElement,
     Integer,
     Row,
@@ -97,12 +98,17 @@ def worked_by_person(
 
 @while_unchanged
 def worked_by_operation(db: Reading | Writing, span: Span) -> Sequence[Row[Any]]:
-    """Operation, unit, tenths of it done, seconds."""
+    """Operation, unit, tenths of it done, seconds.
+
+    Each step is summed first, in the order of an index: sorting the whole log by operations takes longer.
+    """
     done = func.sum(case((col(Tally.kind) == "work", col(Tally.counted_tenths)), else_=-col(Tally.counted_tenths)))
+    entries = select(col(Tally.step_id), done.label("tenths"), _SECONDS.label("seconds"))
+    steps = entries.where(_COUNTS, span.holds(col(Tally.at))).group_by(col(Tally.step_id)).subquery()
     by = (col(Step.operation), col(Step.unit))
-    found = select(*by, done.label("tenths"), _SECONDS.label("seconds"))
-    counted = found.join(Step, col(Tally.step_id) == Step.id).where(_COUNTS, span.holds(col(Tally.at)))
-    return db.execute(counted.group_by(*by)).all()
+    sums = (cast(func.sum(steps.c[name]), BigInteger).label(name) for name in ("tenths", "seconds"))
+    found = select(*by, *sums)
+    return db.execute(found.join(Step, steps.c.step_id == Step.id).group_by(*by)).all()
 
 
 def worked_by_piece(
