@@ -8,12 +8,14 @@ import sqlite3
 import unicodedata
 from typing import Any
 
-from sqlalchemy import ColumnElement, Engine, event, literal, or_
+from sqlalchemy import ColumnElement, Engine, and_, event, literal, or_, true
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.functions import FunctionElement
 from sqlalchemy.types import String
 from sqlmodel import col
 
+STOPS = ",.;:!?()[]\"'“”„‘’«»"
+MOST_WORDS = 12
 ACCENTS = "'[' || chr(768) || '-' || chr(879) || ']'"
 
 
@@ -54,8 +56,22 @@ def _teach(connection: Any, _record: object) -> None:
         connection.create_function("folded", 1, fold, deterministic=True)
 
 
-def holding(words: str, *columns: Any) -> ColumnElement[bool]:
-    """Whether one of these columns holds these words, whatever their capitals and accents."""
-    plain = words.strip().replace("/", "//").replace("%", "/%").replace("_", "/_")
+def words_of(typed: str) -> list[str]:
+    """The words by which something is looked for, without the stops around them.
+
+    >>> words_of(" Belfast lawn, ivory "), words_of(" , "), words_of("No. 1")
+    (['Belfast', 'lawn', 'ivory'], [','], ['No', '1'])
+    """
+    bare = [word.strip(STOPS) for word in typed.split()]
+    return [word for word in bare if word][:MOST_WORDS] or typed.split()[:1]
+
+
+def holding(typed: str, *columns: Any) -> ColumnElement[bool]:
+    """Whether these columns together hold each word typed, in any order, whatever their capitals and accents."""
+    return and_(true(), *(_holding(word, columns) for word in words_of(typed)))
+
+
+def _holding(word: str, columns: tuple[Any, ...]) -> ColumnElement[bool]:
+    plain = word.replace("/", "//").replace("%", "/%").replace("_", "/_")
     wanted = Folded(literal(f"%{plain}%"))
     return or_(*(Folded(col(column)).like(wanted, escape="/") for column in columns))

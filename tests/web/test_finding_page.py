@@ -56,6 +56,27 @@ def test_a_number_finds_what_has_it(quotable: Database) -> None:
         assert "quotes" not in found_by(db, "4712", OF_THE_OWNER)
 
 
+@pytest.mark.parametrize("typed", ["No. 1", "no 1", "Nr. 1", "#1", "№ 1"])
+def test_a_number_is_found_as_papers_print_it(owner: httpx2.Client, live: Live, typed: str) -> None:
+    with live.database.writing() as db:
+        a_garment(db, "bib")
+    assert "/garments/1" in _shown(owner.get("/find", params={"q": typed}).text)
+
+
+def test_each_word_is_looked_for_by_itself_in_any_order(database: Database) -> None:
+    with database.writing() as db:
+        cloth = a_cloth(db, "Lawn “Belfast”, ivory")
+        cloth.fibre = "cotton"
+        garment = a_garment(db, "bib")
+        garment.name = "Gown, long"
+        db.add_all([cloth, garment])
+    with database.reading() as db:
+        assert _names(found_by(db, "ivory, belfast cotton", OF_THE_OWNER))["cloths"] == ["Lawn “Belfast”, ivory"]
+        assert "cloths" not in found_by(db, "ivory belfast linen", OF_THE_OWNER)
+        assert _names(found_by(db, "long hester", OF_THE_OWNER))["garments"] == ["Gown, long"]
+        assert found_by(db, ",", OF_THE_OWNER)["garments"]
+
+
 def test_a_stitcher_finds_pieces_in_her_hands_and_neither_clients_nor_prices(
     live: Live, owner: httpx2.Client, stitcher: httpx2.Client
 ) -> None:

@@ -1,5 +1,6 @@
 """Whatever holds the words that somebody looks for, group by group. A stitcher finds only what she may see."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -13,7 +14,7 @@ from service.records.queries.standing import OPEN, OVER, Wanted, is_named, is_wa
 from service.records.tables import Client, Cloth, Commission, Design, Garment, Quote, Section, Stitcher, Supply
 
 MOST = 20
-LONGEST_NUMBER = 10
+AS_PRINTED = re.compile(r"(?:(?:no|nr)\b\.?|№|#)?\s*([0-9]{1,9})", re.IGNORECASE)
 EVERY_STATE = (*OPEN, *OVER)
 
 
@@ -46,10 +47,9 @@ def found_by(db: Reading, words: str, seeker: Seeker) -> dict[str, list[Found]]:
 
 
 def _numbered(words: str, number: Any) -> ColumnElement[bool]:
-    """Whether the record has the number that was typed."""
-    typed = words.strip()
-    is_number = typed.isascii() and typed.isdigit() and len(typed) < LONGEST_NUMBER
-    return number == int(typed) if is_number else false()
+    """Whether the record has the number that was typed, alone or as papers print it."""
+    typed = AS_PRINTED.fullmatch(words.strip())
+    return number == int(typed[1]) if typed else false()
 
 
 def _garments(db: Reading, words: str, seeker: Seeker) -> list[Found]:

@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, literal, or_, select, tuple_
+from sqlalchemy import ColumnElement, Select, and_, literal, or_, select, true, tuple_
 from sqlmodel import col
 
 from service.records.db import Reading, Writing
-from service.records.folding import holding
+from service.records.folding import holding, words_of
 from service.records.queries.handovers import garments_offered_to
 from service.records.tables import Client, Commission, Garment, Handover, Panel, Section, Step, Stitcher
 from service.records.unchanged import while_unchanged
@@ -167,12 +167,16 @@ def is_wanted(wanted: Wanted) -> list[ColumnElement[bool]]:
     return where
 
 
-def is_named(words: str, *, clients: bool) -> ColumnElement[bool]:
-    """Whether a garment or its commission is called by these words, or its client where `clients` are looked at."""
+def is_named(typed: str, *, clients: bool) -> ColumnElement[bool]:
+    """Whether a garment and its commission are called by these words, and its client where `clients` are looked at."""
+    return and_(true(), *(_is_called(word, clients=clients) for word in words_of(typed)))
+
+
+def _is_called(word: str, *, clients: bool) -> ColumnElement[bool]:
     names = [Commission.title, *([Client.name] if clients else [])]
     commission = select(col(Commission.id)).join(Client, col(Commission.client_id) == Client.id)
-    of_its_own = (col(Commission.id) == Garment.commission_id, holding(words, *names))
-    return or_(holding(words, Garment.name), commission.where(*of_its_own).correlate(Garment).exists())
+    of_its_own = (col(Commission.id) == Garment.commission_id, holding(word, *names))
+    return or_(holding(word, Garment.name), commission.where(*of_its_own).correlate(Garment).exists())
 
 
 def _held(holder: ColumnElement[bool]) -> ColumnElement[bool]:
