@@ -91,5 +91,5 @@ def _rates(drawn: Drawn, paces: Sequence[Pace], precision: Precision) -> NDArray
             plain[at_twenty] = np.exp(ln_rate)
         if fineness not in finer:
             finer[fineness] = np.exp(fineness * (drawn.fit.prior.fineness_exponent + drawn.value(FINENESS)))
-        np.multiply(plain[at_twenty], finer[fineness], out=row, casting="same_kind")
+        np.multiply(plain[at_twenty], finer[fineness], out=row)
     return rates

@@ -62,7 +62,12 @@ def _along_cm(travel: float) -> ThreadRate:
 
 
 def _round_bundle(catch_mm: float) -> ThreadRate:
-    """Behind the bundle, round in front and on: a back stitch as wide as the bundle, and what the knot catches."""
+    """Behind the bundle, round in front and on: a back stitch as wide as the bundle, and what the knot catches.
+
+    >>> hem = _round_bundle(4.0)
+    >>> hem.per_unit_mm(), hem.width_means
+    (10.0, 'one bundle')
+    """
     return ThreadRate(catch_mm, BACK_STITCH_TRAVEL, "one bundle", BUNDLE_MM)
 
 

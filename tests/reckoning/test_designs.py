@@ -169,8 +169,9 @@ def test_all_faults_are_told_at_once() -> None:
         ("x" * 300_000, "text"),
         (BIB + "\nsize = 3" + "0" * 5000, "text"),
         ("panels = 3\n" + BIB.partition("[panels")[0], "panels"),
+        (BIB.replace("[sections.neck.on.front]\nalong", "on"), "sections.neck.on"),
     ],
-    ids=["nothing", "not TOML", "nested deeply", "too long", "a number too long", "no tables"],
+    ids=["nothing", "not TOML", "nested deeply", "too long", "a number too long", "no tables", "no tables of its own"],
 )
 def test_text_that_is_no_design_is_refused(text: str, field: str) -> None:
     assert field in faults(text)

@@ -51,6 +51,13 @@ def test_a_z_score_and_its_value_give_each_other_back(sex: Sex, what: What, day:
     assert z_of(row, value_at(row, z)) == pytest.approx(z, abs=1e-9)
 
 
+def test_without_skew_a_value_lies_so_many_spreads_from_the_median_on_the_scale_of_ln() -> None:
+    """Cole's formula where L is 0: 100 exp(0.1 × 2) = 122.14."""
+    row = Lms(0, 100, 0.1)
+    assert value_at(row, 2) == pytest.approx(122.1403, abs=1e-4)
+    assert z_of(row, 122.1403) == pytest.approx(2, abs=1e-5)
+
+
 @given(median=st.floats(1, 1e5), variation=st.floats(0.01, 0.3), z=st.floats(-3, 3))
 def test_a_row_without_skew_is_the_limit_of_rows_with_little(median: float, variation: float, z: float) -> None:
     without, little = Lms(0, median, variation), Lms(1e-6, median, variation)

@@ -234,12 +234,28 @@ def test_mirrored_panel_has_the_outline_and_sections_mirrored_under_its_own_key(
     assert back.sections[0].placements == (Placement("back", "right", 12, from_mm=30),)
 
 
+def test_what_stands_at_points_stands_as_far_from_the_other_side_when_mirrored() -> None:
+    sprig = SectionDesign("front.sprig", "Sprig", "motif", placements=(Placement("front", points="60,30 80,20"),))
+    whole = drawn_up(design(CUFF, sprig, others=(PanelDesign("back", "Back", "back", mirror_of="front"),)))
+    width_mm = whole.panel("front").block_width_mm
+    (mirrored_sprig,) = (one for one in whole.every_section if one.key == "back.sprig")
+    assert sorted(line_of(mirrored_sprig.placements[0].points)) == [(width_mm - 80, 20), (width_mm - 60, 30)]
+
+
 def test_mirror_of_a_mirror_lies_as_the_first_and_all_take_one_choice() -> None:
     mirror = SectionDesign("front.other", "Other cuff", "hem_band", mirror_of="front.cuff")
     again = SectionDesign("front.again", "Again", "hem_band", mirror_of="front.other")
     whole = drawn_up(design(CUFF, mirror, again))
     assert whole.panels[0].sections[2].placements == CUFF.placements
     assert [section.mirror_of for section in whole.panels[0].sections] == ["", "front.cuff", "front.cuff"]
+
+
+@pytest.mark.parametrize(
+    "outline", ["0,0 300,0 300,90 200,100 0,100", "0,0 300,0 300,100 100,100 0,90"], ids=["right", "left"]
+)
+def test_a_band_that_the_outline_runs_along_at_either_end_is_told(outline: str) -> None:
+    """The edge rises by 10 mm on 100: a band 2 to 8 mm inside it ends where that edge would cut its threads one by one."""
+    assert codes(line_of(outline), Strip("across", "bottom", (2, 8))) == ["curved_edge"]
 
 
 def test_a_hem_may_stray_from_its_thread_by_a_millimetre() -> None:

@@ -74,6 +74,7 @@ FRONT = PanelDesign(
     "10,0 290,0 290,400 10,400",
     sections=(LADDER, NARROW, SectionDesign("front.side", "Side", "binding", placements=EDGE, finished_width_mm=5)),
 )
+OUTSIDE = replace(LADDER, key="front.outside", placements=(Placement("front", "bottom", 500),), stop_lines=0)
 DESIGN = Design("gown", "Gown", (ClothDesign("gown", "Linen", ClothCounts(20, 20)),), (FRONT,))
 SMALL, LARGE = Openwork(("a",), "A", 10, 100), Openwork(("b",), "B", 25, 300)
 
@@ -89,6 +90,11 @@ def test_openwork_is_the_width_of_what_is_withdrawn_times_its_length() -> None:
     ]
     assert [narrow.area_mm2, ladder.area_mm2] == pytest.approx([600, 1200])
     assert ladder.seconds == plan.section("front.ladder").after.seconds > narrow.seconds > 0
+
+
+def test_a_band_outside_the_pattern_is_no_openwork() -> None:
+    design = replace(DESIGN, panels=(replace(FRONT, sections=(OUTSIDE,)),))
+    assert openwork_mm2(plan_garment(design, own_cloths(design))) == 0
 
 
 @pytest.mark.parametrize(

@@ -47,3 +47,9 @@ def test_no_slower_session_makes_its_stitcher_quicker_at_it(place: int) -> None:
     slower = [replace(each, minutes=each.minutes * 1.1) if each is entry else each for each in CORRECTED]
     pace = Pace(entry.stitcher, entry.operation, entry.threads_per_cm)
     assert pace_range(fit(slower), pace).p50 > pace_range(fit(CORRECTED), pace).p50
+
+
+def test_two_bells_far_apart_are_read_each_at_its_own_middle() -> None:
+    """Half lie about -10 and half about 10, both with spread 1: a quarter lies below -10, three quarters below 10."""
+    halves, tens, ones = (np.array(pair) for pair in ([0.5, 0.5], [-10.0, 10.0], [1.0, 1.0]))
+    assert student_quantiles(halves, tens, ones, 30 * ones, (0.25, 0.75)) == pytest.approx([-10, 10], abs=1e-5)

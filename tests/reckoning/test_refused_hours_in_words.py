@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from math import nan
 
 import pytest
 
@@ -82,6 +83,7 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     ),
     (lambda: availability_of([Week(0, 4)]), "weeks.0.planned_hours: must be above zero, not 0"),
     (lambda: availability_of([Week(4, -1)]), "weeks.0.worked_hours: must be at least 0, not -1"),
+    (lambda: hours.share_near(odd([1.0]), nan), "chance: must be a number"),
     (lambda: hours.share_near(odd([1.0]), 1.5), "chance: must lie between 0 and 1, not 1.5"),
     (lambda: in_hand.pass_in_hand((), 1), "passes: name at least one"),
     (
