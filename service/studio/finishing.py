@@ -13,6 +13,7 @@ from service.records.db import Reading, Writing
 from service.records.queries.standing import is_seen_by
 from service.records.tables import Account, Event, FinishingCheck, Garment, Photo, Section, Step, Studio
 from service.studio import standing
+from service.studio.nothing_open import sharps_open
 from service.studio.sign_in import Person
 
 WORDS = {
@@ -80,6 +81,8 @@ def see_to(db: Writing, person: Person, garment_id: int, check: Check, at: datet
         raise Conflict(f"This garment is {garment.state}; its list is closed.")
     if check.what not in WORDS:
         raise NotFound("That is not on the finishing list.")
+    if check.what == "needles" and check.done and (out := sharps_open(db, garment_id)):
+        raise Unreadable({"note": f"{' '.join(out)} Count them in first, on the page of needles and pins."})
     if check.what == "measured" and check.done and not check.note.strip():
         raise Unreadable({"note": "Say what was measured, and how it came out."})
     if check.what == "photos" and check.done and not _is_photographed(db, garment_id) and not check.note.strip():

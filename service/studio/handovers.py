@@ -30,6 +30,7 @@ from service.studio.hands import settle
 from service.studio.sign_in import Person
 from service.studio.standing import locked_garment
 from service.studio.stopping import sections_left, write_places
+from service.studio.travelling import go_with_it
 
 GIVEN, OFFERED, SENT_BACK = "given", "offered", "sent back"
 GONE = ("delivered", "called off")
@@ -101,6 +102,7 @@ def offer(db: Writing, person: Person, asked: Offer, at: datetime) -> Handover:
 def take(db: Writing, person: Person, handover_id: int, counted: CountedIn, at: datetime) -> Handover:
     """Take what is offered, needles and pins counted in; the panels move into the receiver's hands.
 
+    What came with it is out in the name of whoever took it, until it is counted in at the end of a sitting.
     Fewer than went out: it is taken, and stays open as missing until they are found; the garment cannot be finished
     before. More than went out is refused: somebody counted wrongly, and only both together can say who.
     """
@@ -120,6 +122,7 @@ def take(db: Writing, person: Person, handover_id: int, counted: CountedIn, at: 
     _write_places(db, garment, handover)
     handover.needles_in, handover.pins_in = counted.needles, counted.pins
     _end(db, person, handover, "taken", at)
+    go_with_it(db, handover, frozenset(line.panel_id for line in moving), at)
     by_id = {panel.id: panel for panel in panels}
     for line in moving:
         panel = by_id[line.panel_id]

@@ -7,8 +7,9 @@ from sqlalchemy.exc import IntegrityError
 from sqlmodel import select
 
 from service.errors import Conflict, Unreadable
+from service.reckoning.sharps_out import Sharps
 from service.records.db import Writing
-from service.records.queries.needles import needles_of
+from service.records.queries.needles import WITH_A_HANDOVER, in_her_name, needles_out
 from service.records.tables import NeedleCount
 from service.records.tables.sittings import MOST_NEEDLES, NEEDLE_WAYS
 from service.studio.log import KEY_USED, MOST_KEY, countable_step
@@ -36,7 +37,9 @@ def count_needles(db: Writing, person: Person, step_id: int, ask: NeedleAsk, at:
     if stored is not None:
         return _seen_again(stored, person, ask)
     if ask.way == "in":
-        _check_in(_last_out(db, person.id, step.garment_id), ask)
+        if in_her_name(db, person.id, step.garment_id) is None:
+            raise Conflict(NOT_OUT)
+        check_no_more_in(needles_out(db, person.id, step.garment_id).whole, Sharps(ask.needles, ask.pins))
     assert step.id is not None
     counted = NeedleCount(
         key=ask.key,
@@ -57,32 +60,27 @@ def count_needles(db: Writing, person: Person, step_id: int, ask: NeedleAsk, at:
     return counted
 
 
-def _last_out(db: Writing, account_id: int, garment_id: int) -> NeedleCount | None:
-    return db.exec(needles_of(account_id, garment_id).where(NeedleCount.way == "out").limit(1)).first()
+def check_no_more_in(out: Sharps, came: Sharps) -> None:
+    """Refuse more than went out: somebody counted wrongly."""
+    faults = {
+        field: f"{getattr(came, field)} came in, but only {getattr(out, field)} were written out. Count again; "
+        "if too few were written out, count out again first."
+        for field in ("needles", "pins")
+        if getattr(came, field) > getattr(out, field)
+    }
+    if faults:
+        raise Unreadable(faults)
 
 
 def _check(ask: NeedleAsk) -> None:
     faults: dict[str, str] = {}
-    if not 1 <= len(ask.key) <= MOST_KEY:
+    if not 1 <= len(ask.key) <= MOST_KEY or ask.key.startswith(WITH_A_HANDOVER):
         faults["key"] = f"A key has 1 to {MOST_KEY} characters."
     if ask.way not in NEEDLE_WAYS:
         faults["way"] = f"Say one of {', '.join(NEEDLE_WAYS)}."
     for field in ("needles", "pins"):
         if not 0 <= getattr(ask, field) <= MOST_NEEDLES:
             faults[field] = f"Count from 0 to {MOST_NEEDLES:,}."
-    if faults:
-        raise Unreadable(faults)
-
-
-def _check_in(out: NeedleCount | None, ask: NeedleAsk) -> None:
-    if out is None:
-        raise Conflict(NOT_OUT)
-    faults = {
-        field: f"{getattr(ask, field)} came in, but only {getattr(out, field)} were written out. Count again; "
-        "if too few were written out, count out again first."
-        for field in ("needles", "pins")
-        if getattr(ask, field) > getattr(out, field)
-    }
     if faults:
         raise Unreadable(faults)
 

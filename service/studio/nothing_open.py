@@ -11,10 +11,15 @@ from service.records.queries.needles import open_needles
 from service.records.tables import Handover, HandoverPanel
 
 
+def sharps_open(db: Reading | Writing, garment_id: int) -> list[str]:
+    """What is out, missing or broken of a garment's needles and pins, and whose: a sentence each."""
+    at_handovers, at_the_table = open_counts(db, garment_id), open_needles(db, garment_id)
+    return [*(one.words for one in at_handovers), *(one.words for one in at_the_table)]
+
+
 def check_nothing_open(db: Reading | Writing, garment_id: int) -> None:
     """Refuse to let a garment go while a needle or pin is missing, or while it is offered and not taken."""
-    at_handovers, at_the_table = open_counts(db, garment_id), open_needles(db, garment_id)
-    if missing := [*(one.words for one in at_handovers), *(one.words for one in at_the_table)]:
+    if missing := sharps_open(db, garment_id):
         raise Conflict(f"{' '.join(missing)} The garment stays here until all of it is found.")
     if offered := offers_of(db, garment_id):
         to = offered[0].to or "the shelf"

@@ -15,6 +15,7 @@ from service.records.queries.garments import parts_of
 from service.records.queries.papers import cloths_cut, panel_cloths, supplies_used
 from service.records.tables import Garment, Supply
 from service.studio import finishing, supplies
+from service.studio.nothing_open import sharps_open
 from service.studio.cloth_lengths import Moved, move_cloth
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
@@ -131,6 +132,7 @@ def _page(
         form=form,
         garment=garment,
         checks=checks,
+        sharps_open=sharps_open(db, garment_id),
         seen_to=sum(check.done for check in checks),
         **(_shelf(db, garment, desk.studio.length_unit) if person.is_owner else {}),
     )

@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from sqlmodel import col, select
 
 from service.errors import Conflict, Unreadable
+from service.reckoning.sharps_out import Sharps
 from service.records.db import Reading, Writing
 from service.records.queries.garments import parts_of
 from service.records.queries.handovers import (
@@ -21,12 +22,14 @@ from service.records.queries.handovers import (
     panels_offered,
     sharps_of,
 )
+from service.records.queries.needles import needles_and_pins, needles_out
 from service.records.tables import Cloth, Garment, Handover, HandoverPlace, Panel, Section, Stitcher
 from service.records.tables.handovers import MOST_BUNDLES_TENTHS, MOST_SHARP
 from service.studio.handovers import Offer, Tools, offer_or_pass_on
 from service.studio.odd import odd_of
 from service.studio.sign_in import Person
 from service.studio.stopping import SectionLeft, place_row, sections_left, to_be_written_down
+from service.studio.travelling import said_otherwise
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.handover_words import StoppedPlace
@@ -51,19 +54,20 @@ class Ready:
 @router.get("/{garment_id}/give")
 def show_giving(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id) -> Response:
     ready = _ready(db, person, seen_garment(db, person, garment_id))
-    return _page(desk, db, ready, Form(_filled_in(db, ready)))
+    return _page(desk, person, db, ready, Form(_filled_in(db, ready)))
 
 
 @router.post("/{garment_id}/give")
 def give_panels(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
     ready = _ready(db, person, seen_garment(db, person, garment_id))
     asked = _asked(form, ready)
+    _ask_for_the_rest(db, person, form, asked)
     handover = None if form.wrong else _offered(db, person, form, asked, at)
     if handover is not None:
         return desk.go(f"/handovers/{handover.id}")
     db.rollback()
     ready = _ready(db, person, seen_garment(db, person, garment_id))
-    return _page(desk, db, ready, form, 422)
+    return _page(desk, person, db, ready, form, 422)
 
 
 def handed_over(db: Reading, person: Person, garment: Garment, panels: Iterable[Panel]) -> dict[str, Any]:
@@ -131,6 +135,8 @@ def _asked(form: Form, ready: Ready) -> Offer:
     to = None if form.raw("to") == TO_THE_SHELF else form.number_of("to", called="whose hands")
     needles = form.whole("needles_out", called="how many needles go with it", most=MOST_SHARP)
     pins = form.whole("pins_out", called="how many pins go with it", most=MOST_SHARP)
+    odd = form.text("odd", called="what was odd", most=2000, needed=False)
+    rest = form.text("rest", called="where the others are", most=1000, needed=False)
     return Offer(
         ready.garment.id,
         to,
@@ -140,10 +146,18 @@ def _asked(form: Form, ready: Ready) -> Offer:
         notes=form.text("notes", called="the notes", most=2000, needed=False),
         tension=form.text("tension", called="how firm the thread is drawn", most=200, needed=False),
         bundles_tenths=both_tenths(form, "given_first", "given_second"),
-        odd=form.text("odd", called="what was odd", most=2000, needed=False),
+        odd="\n".join(filter(None, (odd, rest))),
         materials=tuple(pair for at in MATERIALS if (pair := _material(form, at))[0]),
         tools={left.section.id: _tools(form, left.section.id) for left in ready.places if left.section.id is not None},
     )
+
+
+def _ask_for_the_rest(db: Reading | Writing, person: Person, form: Form, asked: Offer) -> None:
+    """Ask where needles and pins are that are out in her name and do not go with the piece, unless she says."""
+    going = Sharps(asked.needles_out, asked.pins_out)
+    told = not form.wrong and not form.raw("rest") and said_otherwise(db, person, asked.garment_id, going)
+    if told:
+        form.fault("needles_out", told)
 
 
 def both_tenths(form: Form, first: str, second: str, *, needed: bool = False) -> tuple[int, int] | None:
@@ -189,8 +203,9 @@ def _offered(db: Writing, person: Person, form: Form, asked: Offer, at: datetime
     return None
 
 
-def _page(desk: Desk, db: Any, ready: Ready, form: Form, status: int = 200) -> Response:
+def _page(desk: Desk, person: Person, db: Any, ready: Ready, form: Form, status: int = 200) -> Response:
     garment = ready.garment
+    out = needles_out(db, person.id, garment.id or 0).open
     parts = parts_of(db, garment.id or 0)
     names = {panel.id: panel.name for panel in parts.panels}
     found = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
@@ -207,6 +222,7 @@ def _page(desk: Desk, db: Any, ready: Ready, form: Form, status: int = 200) -> R
         panels=ready.panels,
         holders=parts.holders,
         places=places,
+        out=needles_and_pins(out.needles, out.pins),
         materials=MATERIALS,
         receivers=[("", "Choose whose hands"), *db.exec(found), (TO_THE_SHELF, "nobody’s: on the shelf")],
     )

@@ -8,8 +8,10 @@ from fastapi.responses import Response
 from sqlmodel import select
 
 from service.errors import Conflict, NotFound, Unreadable
+from service.reckoning.sharps_out import Sharps
 from service.records.db import Reading, Writing
 from service.records.queries.handovers import handover_row, open_counts, sharps_of
+from service.records.queries.needles import open_needles
 from service.records.tables import BrokenSharp, Garment, Handover, HandoverMaterial, Panel, Section, Step
 from service.records.tables.handovers import MOST_SHARP, SHARP_THINGS
 from service.studio.handovers import (
@@ -26,6 +28,7 @@ from service.studio.samples import Bundles, keep_sample, tension_of
 from service.studio.sharps import Found, all_of_it_found, find_missing, tell_broken
 from service.studio.sign_in import Person
 from service.studio.stopping import places_now
+from service.studio.travelling import count_in, may_count_in
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.handing_over import both_tenths
@@ -93,7 +96,7 @@ def print_sheet(desk: SignedInDesk, person: SignedIn, db: Reads, handover_id: Id
 
 @router.get("/garments/{garment_id}/sharps")
 def show_sharps(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id) -> Response:
-    return _sharps_page(desk, db, seen_garment(db, person, garment_id), Form())
+    return _sharps_page(desk, person, db, seen_garment(db, person, garment_id), Form())
 
 
 @router.post("/garments/{garment_id}/sharps")
@@ -102,7 +105,24 @@ def add_broken(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at
     kind = form.choice("kind", SHARP_THINGS, called="whether it was a needle or a pin")
     note = form.text("note", called="what happened", most=1000)
     broken = BrokenSharp(garment_id=garment_id, kind=kind, told_by=person.id, told_at=at, note=note)
-    return _acted_on_sharps(desk, form, db, garment, lambda: tell_broken(db, person, broken))
+    return _acted_on_sharps(desk, person, form, db, garment, lambda: tell_broken(db, person, broken))
+
+
+@router.post("/garments/{garment_id}/sharps/in")
+def count_sharps_in(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
+    garment = seen_garment(db, person, garment_id)
+    whose = form.number_of("whose", called="whose needles and pins these are") or 0
+    fields = {"needles": f"needles-{whose}", "pins": f"pins-{whose}"}
+    needles = form.whole(fields["needles"], called="how many needles you counted", most=MOST_SHARP)
+    pins = form.whole(fields["pins"], called="how many pins you counted", most=MOST_SHARP)
+
+    def count() -> None:
+        try:
+            count_in(db, person, garment_id, whose, Sharps(needles or 0, pins or 0), at)
+        except Unreadable as refused:
+            raise Unreadable({fields[field]: sentence for field, sentence in refused.faults.items()}) from refused
+
+    return _acted_on_sharps(desk, person, form, db, garment, count)
 
 
 @router.post("/garments/{garment_id}/sharps/{broken_id}/found")
@@ -114,7 +134,7 @@ def find_broken(
     broken = db.get(BrokenSharp, broken_id)
     if broken is None or broken.garment_id != garment_id:
         raise NotFound("There is no such needle or pin at this garment.")
-    return _acted_on_sharps(desk, form, db, garment, lambda: all_of_it_found(db, person, broken_id, note, at))
+    return _acted_on_sharps(desk, person, form, db, garment, lambda: all_of_it_found(db, person, broken_id, note, at))
 
 
 def _seen(db: Reading | Writing, person: Person, handover_id: int) -> Handover:
@@ -135,12 +155,14 @@ def _acted(
     return _page(desk, person, db, handover_id, form, 422)
 
 
-def _acted_on_sharps(desk: Desk, form: Form, db: Writing, garment: Garment, act: Callable[[], object]) -> Response:
+def _acted_on_sharps(
+    desk: Desk, person: Person, form: Form, db: Writing, garment: Garment, act: Callable[[], object]
+) -> Response:
     number = garment.id
     if _is_done(form, act):
         return desk.go(f"/garments/{number}/sharps")
     db.rollback()
-    return _sharps_page(desk, db, db.get_one(Garment, number), form, 422)
+    return _sharps_page(desk, person, db, db.get_one(Garment, number), form, 422)
 
 
 def _is_done(form: Form, act: Callable[[], object]) -> bool:
@@ -187,8 +209,9 @@ def places_of(db: Reading | Writing, handover: Handover) -> list[StoppedPlace]:
     return found
 
 
-def _sharps_page(desk: Desk, db: Any, garment: Garment, form: Form, status: int = 200) -> Response:
+def _sharps_page(desk: Desk, person: Person, db: Any, garment: Garment, form: Form, status: int = 200) -> Response:
     assert garment.id is not None
+    out = open_needles(db, garment.id)
     return desk.page(
         "handovers/sharps.html",
         "table",
@@ -197,5 +220,7 @@ def _sharps_page(desk: Desk, db: Any, garment: Garment, form: Form, status: int 
         garment=garment,
         sharps=sharps_of(db, garment.id),
         open_counts=open_counts(db, garment.id),
+        out=out,
+        hers={each.account_id for each in out if may_count_in(person, each)},
         kinds=[(kind, {"needle": "A needle", "pin": "A pin"}[kind]) for kind in SHARP_THINGS],
     )

@@ -14,7 +14,7 @@ from service.reckoning.asked import Wrong
 from service.reckoning.in_hand import counted_to
 from service.records.db import Writing
 from service.records.queries.drawn import drawn_rows
-from service.records.queries.needles import last_needles, open_needles
+from service.records.queries.needles import in_her_name, open_needles
 from service.records.queries.standing import OPEN
 from service.records.queries.table import own_entries, recent_keys, step_in_hand
 from service.records.tables.sittings import LEAST_REST_MINUTES, MOST_NEEDLES, MOST_REST_MINUTES
@@ -185,7 +185,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         cautions_after=[] if after is None else cautions_of(after),
         hoop_after="" if after is None else hoop_of(after),
         wishes=wishes,
-        needles=last_needles(db, person.id, garment.id),
+        needles=in_her_name(db, person.id, garment.id),
         missing=[each for each in open_needles(db, garment.id) if not each.is_sitting],
         key=secrets.token_urlsafe(18),
         needle_seconds=(seconds := needle_seconds_today(db, person.id, at)),

@@ -262,6 +262,11 @@ def hand_over(on: Walk) -> None:
     on.show("handover", page=hers)
     for step in on.steps():
         _do(on, step, hers)
+    hers.goto(f"{on.live.url}/garments/{on.garment}/sharps")
+    hers.get_by_label("Needles", exact=False).first.fill("2")
+    hers.get_by_label("Pins", exact=False).first.fill("6")
+    hers.get_by_role("button", name="Count in").click()
+    expect(hers.locator("#out")).to_have_count(0)
 
 
 def finish(on: Walk) -> None:

@@ -8,14 +8,16 @@ from hypothesis.stateful import precondition, rule
 from sqlmodel import col, select
 
 from service.errors import Refusal
+from service.reckoning.sharps_out import Sharps
 from service.records.tables import Section, Tally
 from service.studio import standing
 from service.studio.handovers import CountedIn, Offer, offer, send_back, take
 from service.studio.log import TallyAsk, add_tally, take_back
 from service.studio.recount import Recount, recount_section
 from service.studio.sharps import Found, find_missing
+from service.studio.travelling import count_in
 from tests.faults.book import PLACE, WHO, Book
-from tests.faults.plain_studio import OPEN, PlainOffer, PlainPiece
+from tests.faults.plain_studio import DONE_ONCE, OPEN, UNDONE, PlainOffer, PlainPiece
 from tests.serving import START
 
 SHARE = st.sampled_from([0.4, 1.0, 1.0, 1.0, 1.3])
@@ -39,7 +41,8 @@ class Work(Book):
         change = tenths if kind == "work" else -tenths
         given = self.tried(lambda db: add_tally(db, by, step_id, asked, START))
         may = piece.state in OPEN and (by.is_owner or piece.in_hands(by.stitcher_id or 0, step.panel))
-        fits = step.done + change >= 0 and (step.done + change <= step.quantity or (more and kind == "work"))
+        may_be_more = more and kind == "work" and step.unit not in DONE_ONCE
+        fits = step.done + change >= 0 and (step.done + change <= step.quantity or may_be_more)
         if isinstance(given, Refusal):
             passes = by.is_owner and overruled and step.operation not in NEVER_UNPICKED
             assert not (may and fits and passes), given
@@ -134,7 +137,7 @@ class Work(Book):
         receiver = by.is_owner if offered.to is None else by.stitcher_id == offered.to
         assert isinstance(given, Refusal) is not (receiver and piece.may_take(offered, counted)), given
         if not isinstance(given, Refusal):
-            piece.take(offered, counted)
+            piece.take(offered, counted, by.id)
 
     @rule(place=PLACE, who=WHO)
     def send_back(self, place: int, who: str) -> None:
@@ -158,6 +161,18 @@ class Work(Book):
         given = self.tried(lambda db: find_missing(db, self.owner, key, Found(1, 0, "in the hem"), START))
         assert isinstance(given, Refusal) is (offered.missing == 0), given
         offered.missing -= not isinstance(given, Refusal)
+
+    @rule(place=PLACE, who=WHO, whose=WHO)
+    def count_needles_in(self, place: int, who: str, whose: str) -> None:
+        """What came with a piece is counted in by whoever took it, or by the owner."""
+        garment_id, piece = self.piece(place)
+        by, of = self.who(who), self.who(whose).id
+        out = piece.out.get(of, 0)
+        given = self.tried(lambda db: count_in(db, by, garment_id, of, Sharps(out, 0), START), told=False)
+        may = out > 0 and piece.state in UNDONE and (by.is_owner or by.id == of)
+        assert isinstance(given, Refusal) is not may, given
+        if may:
+            piece.out[of] = 0
 
     @rule(place=PLACE)
     def finish(self, place: int) -> None:

@@ -216,7 +216,7 @@ class Doorway(Book):
         answer = self.sent(by, f"{path}/handovers/{key}/take", **body)
         assert self.done(answer) is (by.stitcher_id == offered.to and piece.may_take(offered, counted)), answer.text
         if self.done(answer):
-            piece.take(offered, counted)
+            piece.take(offered, counted, by.id)
 
     @rule(place=PLACE, who=WHO)
     def send_back(self, place: int, who: str) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 OPEN = ("planned", "in work")
 UNDONE = ("planned", "in work", "finished")
+DONE_ONCE = ("panel", "section")  # of these units a cloth cannot turn out to hold more
 
 
 @dataclass
@@ -12,6 +13,7 @@ class PlainStep:
     """One operation, in tenths of its unit."""
 
     operation: str
+    unit: str
     panel: int | None
     quantity: int
     done: int = 0
@@ -40,6 +42,10 @@ class PlainPiece:
     joined: bool = False
     state: str = "planned"
     offers: dict[int, PlainOffer] = field(default_factory=dict)
+    takers: dict[int, int] = field(default_factory=dict)
+    """Whose account took a panel last."""
+    out: dict[int, int] = field(default_factory=dict)
+    """Needles that came with it and are not counted in, by whose account took them."""
 
     def in_hands(self, stitcher: int, panel: int | None) -> bool:
         """Whether she holds the panel, or once it is joined the garment."""
@@ -81,17 +87,26 @@ class PlainPiece:
         stands = offer.state == "offered" and self.state in UNDONE and needles <= offer.needles
         return stands and (not self.joined or offer.panels == frozenset(self.holders))
 
-    def take(self, offer: PlainOffer, needles: int) -> None:
-        """The panels move, and whatever was not counted in is missing."""
+    def take(self, offer: PlainOffer, needles: int, by: int) -> None:
+        """The panels move with their needles, and whatever was not counted in is missing."""
         offer.state, offer.missing = "taken", offer.needles - needles
+        left = offer.needles
+        givers = [self.takers[panel] for panel in sorted(offer.panels) if panel in self.takers]
+        for giver in dict.fromkeys([*givers, offer.by]):
+            gone = min(left, self.out.get(giver, 0))
+            self.out[giver] = self.out.get(giver, 0) - gone
+            left -= gone
+        self.out[by] = self.out.get(by, 0) + needles
+        self.takers |= dict.fromkeys(offer.panels, by)
         for panel in offer.panels:
             self.holders[panel] = offer.to
         self.settle()
 
     @property
     def may_leave(self) -> bool:
-        """Whether no needle is missing and nothing is on its way."""
-        return all(offer.state != "offered" and not offer.missing for offer in self.offers.values())
+        """Whether no needle is missing or out and nothing is on its way."""
+        settled = all(offer.state != "offered" and not offer.missing for offer in self.offers.values())
+        return settled and not any(self.out.values())
 
     @property
     def is_worked(self) -> bool:

@@ -8,6 +8,7 @@ import pytest
 from sqlmodel import col, select, text
 
 from service.errors import Conflict, NotAllowed, Unreadable
+from service.reckoning.sharps_out import Sharps
 from service.records.db import Database, Writing
 from service.records.queries.handovers import handovers_of, not_settled, open_counts
 from service.records.tables import BrokenSharp, Event, Garment, Handover, HandoverPlace, Panel, Stitcher
@@ -23,6 +24,7 @@ from service.studio.sharps import Found, all_of_it_found, find_missing, tell_bro
 from service.studio.statements_handovers import HANDOVERS
 from service.studio.stitchers import let_go
 from service.studio.stopping import places_now, sections_left
+from service.studio.travelling import count_in
 from tests.building import a_garment
 from tests.counting import all_rows, count, number, person, step, stitcher_id, work_on
 from tests.giving import opened_copy
@@ -105,6 +107,7 @@ def test_a_missing_pin_holds_the_garment_until_it_is_found(sqlite_database: Data
         owner, ida = person(db, OWNER), person(db, SECOND)
         handover = handed_on(db, bib)
         take(db, ida, number(handover), CountedIn(2, 4), START)
+        count_in(db, ida, bib, ida.id, Sharps(2, 4), START)
         work_on(db, owner, bib, lambda _: False)
         before = all_rows(db)
         with pytest.raises(Conflict) as refused:
@@ -277,6 +280,7 @@ def test_each_statement_sees_what_breaks_it(sqlite_database: Database) -> None:
         handed_on(db, bib)
         gone = number(a_garment(db, "bonnet"))
         pass_on(db, owner, owner, Offer(gone, owner.stitcher_id, needles_out=1), START)
+        count_in(db, owner, gone, owner.id, Sharps(1, 0), START)
         work_on(db, owner, gone, lambda _: False)
         standing.finish(db, gone, owner.id, START)
         standing.deliver(db, gone, owner.id, START)

@@ -9,8 +9,10 @@ import pytest
 from sqlmodel import col, select
 
 from service.records.db import Database, Writing
-from service.records.tables import Handover, HandoverMaterial, HandoverPlace, Panel
+from service.records.tables import Event, Handover, HandoverMaterial, HandoverPlace, Panel
 from service.studio.handovers import Offer, pass_on
+from service.studio.needles import NeedleAsk, count_needles
+from service.studio.travelling import COUNTED_FOR_HER
 from tests.building import a_garment
 from tests.counting import count, number, person, step, stitcher_id, work_on
 from tests.giving import opened_copy
@@ -223,3 +225,97 @@ def test_a_broken_needle_is_written_down_and_seen_by_a_second_person(
     assert owner.post(f"{path}/1/found", data={"found_note": "taped into the book"}).status_code == 303
     assert "All of it found: taped into the book" in words_of(stitcher.get(path).text)
     assert owner.post(f"{path}/99/found", data={"found_note": "x"}).status_code == 404
+
+
+def test_another_number_than_is_out_is_asked_for_when_it_is_handed_over(
+    stitcher: httpx2.Client, second: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
+) -> None:
+    with live.database.writing() as db:
+        number_of = number(step(db, bib, "ladder_knot"))
+        count_needles(db, person(db, STITCHER), number_of, NeedleAsk("sitting", "out", 3, 12), START)
+    typed = _typed(live, bib, needles_out="2", pins_out="12", odd="a stain")
+    told = stitcher.post(f"/garments/{bib}/give", data=typed)
+    assert told.status_code == 422
+    assert (
+        "In your name 3 needles and 12 pins are out on this piece, and 2 needles and 12 pins go with it. Count again, "
+        "or say where the others are, or came from." in words_of(told.text)
+    )
+    none = stitcher.post(f"/garments/{bib}/give", data=typed | {"needles_out": "0", "pins_out": "0"})
+    assert "and none go with it. Count again, or say where they are." in words_of(none.text)
+    answer = stitcher.post(f"/garments/{bib}/give", data=typed | {"rest": "one is in my tin"})
+    assert answer.status_code == 303
+    path = answer.headers["location"]
+    second.post(f"{path}/take", data={"needles_in": "2", "pins_in": "12"})
+    assert re.search(r"a stain\s+one is in my tin", words_of(second.get(path).text))
+    out = words_of(owner.get(f"/garments/{bib}/sharps").text)
+    assert "1 needle counted out by Wren Hallam" not in out  # what a handover left in her name
+    assert "1 needle taken over with the piece by Wren Hallam is not counted in yet." in out
+    assert "2 needles and 12 pins taken over with the piece by Ida Thorne are not counted in yet." in out
+
+
+def test_what_travels_stays_out_until_whoever_holds_it_counts_it_in(
+    stitcher: httpx2.Client, second: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
+) -> None:
+    path = _offer(stitcher, live, bib)
+    second.post(f"{path}/take", data={"needles_in": "3", "pins_in": "10"})
+    with live.database.writing() as db:
+        work_on(db, person(db, OWNER), bib, lambda _row: False)
+        hers = person(db, SECOND).id
+    out = "3 needles and 10 pins taken over with the piece by Ida Thorne are not counted in yet."
+    ticked = owner.post(f"/garments/{bib}/finishing", data={"what": "needles"})
+    assert ticked.status_code == 422
+    assert f"{out} Count them in first" in words_of(ticked.text)
+    refused = owner.post(f"/garments/{bib}/finish", data={"reason": "in a hurry"})
+    assert refused.status_code == 422
+    assert out in words_of(refused.text)
+    assert f'<a href="/garments/{bib}/sharps">Count needles and pins in</a>' in refused.text
+    sharps = f"/garments/{bib}/sharps"
+    assert "Out: 3 needles, 10 pins." in words_of(second.get(f"/steps/{_mark(live, bib)}/table").text)
+    assert out in words_of(second.get(sharps).text)
+    said = {"whose": str(hers), f"needles-{hers}": "4", f"pins-{hers}": "10"}
+    more = second.post(f"{sharps}/in", data=said)
+    assert more.status_code == 422
+    assert "4 came in, but only 3 were written out." in words_of(more.text)
+    second.post(f"{sharps}/in", data=said | {f"needles-{hers}": "2"})
+    assert "1 needle counted out by Ida Thorne is missing." in words_of(owner.get(sharps).text)
+    assert second.post(f"{sharps}/in", data=said | {f"needles-{hers}": "3"}).status_code == 303
+    assert "counted out by" not in words_of(owner.get(sharps).text)
+    assert second.post(f"{sharps}/in", data=said).status_code == 404
+    assert owner.post(f"/garments/{bib}/finishing", data={"what": "needles"}).status_code == 303
+    assert owner.post(f"/garments/{bib}/finish", data={"reason": "in a hurry"}).status_code == 303
+    assert holds(live)
+
+
+def test_the_owner_counts_in_for_another_and_it_is_told(
+    second: httpx2.Client, owner: httpx2.Client, stitcher: httpx2.Client, live: Live, bib: int
+) -> None:
+    path = _offer(stitcher, live, bib)
+    second.post(f"{path}/take", data={"needles_in": "3", "pins_in": "10"})
+    with live.database.reading() as db:
+        hers = person(db, SECOND).id
+    said = {"whose": str(hers), f"needles-{hers}": "3", f"pins-{hers}": "10"}
+    assert stitcher.post(f"/garments/{bib}/sharps/in", data=said).status_code == 404
+    assert owner.post(f"/garments/{bib}/sharps/in", data=said).status_code == 303
+    with live.database.reading() as db:
+        event = db.exec(select(Event).where(Event.action == COUNTED_FOR_HER)).one()
+        assert (event.account_id, event.reason) == (person(db, OWNER).id, "Ida Thorne: 3 + 10")
+    assert COUNTED_FOR_HER in words_of(owner.get(f"/garments/{bib}/history").text)
+    assert holds(live)
+
+
+def test_what_is_on_the_shelf_with_its_needles_is_the_owner_s_to_count_in(
+    owner: httpx2.Client, second: httpx2.Client, live: Live, bib: int
+) -> None:
+    _offer(owner, live, bib, to="shelf")
+    out = "3 needles and 10 pins taken over with the piece by Ottilie Brook are not counted in yet."
+    assert out in words_of(owner.get(f"/garments/{bib}/sharps").text)
+    path = _offer(owner, live, bib)
+    second.post(f"{path}/take", data={"needles_in": "3", "pins_in": "10"})
+    words = words_of(owner.get(f"/garments/{bib}/sharps").text)
+    assert out not in words
+    assert "by Ida Thorne are not counted in yet." in words
+
+
+def _mark(live: Live, bib: int) -> int:
+    with live.database.reading() as db:
+        return number(step(db, bib, "mark"))

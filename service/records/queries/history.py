@@ -19,7 +19,7 @@ DAYS = 7
 MOST_MOMENTS = 2000
 OF_THE_WORK = (
     *("recounted", "steered", "way out taken", "more on the cloth", "given", "offered", "sent back", "found again"),
-    "a needle or pin broke",
+    *("a needle or pin broke", "needles and pins counted in for somebody else"),
     *("finished", "called finished without its whole list", "delivered", "called off", "taken up again"),
     "photo taken out",
 )

@@ -1,13 +1,19 @@
-"""Needles and pins as they were counted at the table: what is still out or missing, and the last count."""
+"""Needles and pins as they were counted: what is still out or missing, whose, and the last count."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
+from service.reckoning.sharps_out import Sharps, SharpsCount, SharpsOut, sharps_out
 from service.records.db import Reading, Writing
 from service.records.tables import Account, NeedleCount
+
+WITH_A_HANDOVER = "with handover "
+"""How the key of a count begins that a handover left, and nobody counted at a sitting."""
 
 
 def needles_and_pins(needles: int, pins: int) -> str:
@@ -32,13 +38,28 @@ class OpenNeedles:
     pins: int
     is_sitting: bool
     since: datetime
+    account_id: int
+    came_with_it: bool = False
 
     @property
     def words(self) -> str:
         """The same in words."""
         named = needles_and_pins(self.needles, self.pins)
         are = "is" if self.needles + self.pins == 1 else "are"
-        return f"{named} counted out by {self.who} {are} {'not counted in yet' if self.is_sitting else 'missing'}."
+        if not self.is_sitting:
+            return f"{named} counted out by {self.who} {are} missing."
+        if self.came_with_it:
+            return f"{named} taken over with the piece by {self.who} {are} not counted in yet."
+        return f"{named} counted out by {self.who} {are} not counted in yet."
+
+
+@dataclass(frozen=True, slots=True)
+class InHerName:
+    """One person's needles and pins at a garment: the way she counted last, and what is out."""
+
+    way: Literal["out", "in"]
+    needles: int
+    pins: int
 
 
 def open_needles(db: Reading | Writing, garment_id: int) -> list[OpenNeedles]:
@@ -49,30 +70,58 @@ def open_needles(db: Reading | Writing, garment_id: int) -> list[OpenNeedles]:
         .where(NeedleCount.garment_id == garment_id)
         .order_by(col(NeedleCount.id))
     ).all()
-    found: dict[int, OpenNeedles] = {}
-    out: dict[int, NeedleCount] = {}
-    for counted, name in rows:
-        account = counted.account_id
-        if counted.way == "out":
-            out[account] = counted
-            found[account] = OpenNeedles(
-                name, counted.needles, counted.pins, is_sitting=True, since=counted.recorded_at
-            )
-            continue
-        missing = (out[account].needles - counted.needles, out[account].pins - counted.pins)
-        found[account] = OpenNeedles(name, *missing, is_sitting=False, since=counted.recorded_at)
-    return [each for each in found.values() if each.needles or each.pins]
+    names = {counted.account_id: name for counted, name in rows}
+    by_account: dict[int, list[NeedleCount]] = {}
+    for counted, _ in rows:
+        by_account.setdefault(counted.account_id, []).append(counted)
+    return [
+        OpenNeedles(
+            names[account],
+            out.open.needles,
+            out.open.pins,
+            is_sitting=out.came_in is None,
+            since=counts[-1].recorded_at,
+            account_id=account,
+            came_with_it=bool(out.with_the_piece),
+        )
+        for account, counts in by_account.items()
+        if (out := _out(counts)).open
+    ]
+
+
+def needles_out(db: Reading | Writing, account_id: int, garment_id: int) -> SharpsOut:
+    """What one person has out of one garment."""
+    return _out(_counts(db, account_id, garment_id))
+
+
+def in_her_name(db: Reading | Writing, account_id: int, garment_id: int) -> InHerName | None:
+    """The same as her own page tells it; None when she never counted any."""
+    counts = _counts(db, account_id, garment_id)
+    if not counts:
+        return None
+    out = _out(counts)
+    return InHerName("in" if out.came_in is not None or not out.whole else "out", out.open.needles, out.open.pins)
 
 
 def last_needles(db: Reading | Writing, account_id: int, garment_id: int) -> NeedleCount | None:
     """The last count of this person on this garment."""
-    return db.exec(needles_of(account_id, garment_id).limit(1)).first()
+    return db.exec(_needles_of(account_id, garment_id).order_by(col(NeedleCount.id).desc()).limit(1)).first()
 
 
-def needles_of(account_id: int, garment_id: int) -> SelectOfScalar[NeedleCount]:
-    """One person's counts on one garment, the newest first."""
-    return (
-        select(NeedleCount)
-        .where(NeedleCount.account_id == account_id, NeedleCount.garment_id == garment_id)
-        .order_by(col(NeedleCount.id).desc())
-    )
+def _counts(db: Reading | Writing, account_id: int, garment_id: int) -> Sequence[NeedleCount]:
+    return db.exec(_needles_of(account_id, garment_id).order_by(col(NeedleCount.id))).all()
+
+
+def _out(counts: Sequence[NeedleCount]) -> SharpsOut:
+    return sharps_out(_as_counted(each) for each in counts)
+
+
+def _as_counted(count: NeedleCount) -> SharpsCount:
+    sharps = Sharps(count.needles, count.pins)
+    if count.way == "in":
+        return SharpsCount("in", sharps)
+    return SharpsCount("with the piece" if count.key.startswith(WITH_A_HANDOVER) else "out", sharps)
+
+
+def _needles_of(account_id: int, garment_id: int) -> SelectOfScalar[NeedleCount]:
+    return select(NeedleCount).where(NeedleCount.account_id == account_id, NeedleCount.garment_id == garment_id)
