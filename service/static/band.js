@@ -18,7 +18,7 @@
   };
 
   class Band {
-    constructor(host, hand, reach) {
+    constructor(host, hand, reach, onceSettled) {
       Object.assign(this, { host, hand, reach, by: 1, from: null, aim: null, pass: { whole: 1, sizes: [] }, done: 0 });
       this.near = make("div", { class: "band", role: "slider", tabindex: "0", "aria-label": `The ${hand.one} you reached` });
       this.far = make("div", { class: "strip", "aria-hidden": "true" });
@@ -31,7 +31,7 @@
       this.back.addEventListener("click", () => this.move(this.first - this.cells));
       this.on.addEventListener("click", () => this.move(this.first + this.cells));
       this.zoom.addEventListener("click", () => this.widen(this.by === 1 ? 10 : 1));
-      this.near.addEventListener("click", (event) => this.tapped(event));
+      this.near.addEventListener("click", (event) => this.tapped(event, onceSettled));
       this.near.addEventListener("keydown", (event) => this.typed(event));
       this.far.addEventListener("click", (event) => this.pointed(event));
       this.followPinch();
@@ -116,10 +116,10 @@
       this.far.replaceChildren(picture);
     }
 
-    tapped({ target }) {
-      const number = Number(target.closest("[data-number]")?.dataset.number);
+    tapped(event, onceSettled) {
+      const number = Number(event.target.closest("[data-number]")?.dataset.number);
       if (!number || this.pinched) return;
-      this.reach(number);
+      onceSettled(() => this.reach(number))(event);
     }
 
     pointed({ clientX }) {

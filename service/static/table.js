@@ -45,8 +45,28 @@
 
   const say = (words) => { at("told").textContent = words; };
 
+  // Right after a tap another number lies under the finger, so the second of a double tap counts nothing.
+  const SETTLE_MS = 350;
+  const steady = () => {
+    let until = 0;
+    const moved = (at = performance.now()) => { until = Math.max(until, at + SETTLE_MS); };
+    const once = (act) => ({ timeStamp, detail }) => {
+      if (detail && timeStamp < until) return; // a key has no finger that lies there still
+      moved(timeStamp);
+      act();
+    };
+    return { moved, once };
+  };
+  const taps = {};
+  const tapsOn = (id) => taps[id] ??= steady();
+
   const NOT_KEPT = "This device would not keep that count. Load the page again, then type it and press Count it.";
-  const count = (number, typed = null) => keepCount(number, typed).catch(() => say(NOT_KEPT));
+  // One after the other, so that each begins where the one before it ended.
+  let turn = Promise.resolve();
+  const count = (number, typed = null) => {
+    turn = turn.then(() => keepCount(number, typed)).catch(() => say(NOT_KEPT));
+    return turn;
+  };
   const keepCount = async (number, typed) => {
     const { whole, done } = pass();
     if (!(number > done)) return say(`${number} is done already: ${done} are. Undo a wrong count below.`);
@@ -93,7 +113,7 @@
   const showWays = () => {
     const here = form.querySelector(".quick");
     const focused = document.activeElement?.id;
-    here.replaceChildren(...ways().map(([id, words, number]) => button(id, words, () => count(number, minutes()))));
+    here.replaceChildren(...ways().map(([id, words, number]) => button(id, words, tapsOn(id).once(() => count(number, minutes())))));
     form.hidden = !here.children.length;
     at(focused)?.focus();
   };
@@ -104,7 +124,7 @@
     host.replaceChildren();
     if (!list.length || !("mayCount" in at("hand").dataset)) return focused && at("f-reached")?.focus();
     const [last, ...older] = list;
-    host.append(button("undo-last", `Undo: ${amount(shown(last.counted))}`, () => undo(last)));
+    host.append(button("undo-last", `Undo: ${amount(shown(last.counted))}`, tapsOn("undo-last").once(() => undo(last))));
     if (focused) at("undo-last").focus();
     if (!older.length) return;
     const more = document.createElement("details");
@@ -141,7 +161,10 @@
     await read();
     const { at: passAt, done } = pass();
     const shown = `${passAt} ${done} ${now.quantity}`;
-    if (form && shown !== band.shown) band.show(hand.passes[passAt], done);
+    if (form && shown !== band.shown) {
+      if (band.shown) tapsOn("hand").moved();
+      band.show(hand.passes[passAt], done);
+    }
     band.shown = shown;
     showFigures();
     showUndo();
@@ -189,7 +212,7 @@
     const every = await waiting.all();
     const came = every.filter(({ key, state }) => state !== "sent" && known.has(key));
     if (came.length) await waiting.sent(came.map(({ key }) => ({ key })));
-    if (form) band = new Stopline.Band(at("hand"), hand, (number) => count(number, minutes()));
+    if (form) band = new Stopline.Band(at("hand"), hand, (number) => count(number, minutes()), tapsOn("hand").once);
     form?.addEventListener("submit", submitCount);
     at("needles")?.addEventListener("submit", submitNeedles);
     document.addEventListener("stopline:waiting", () => { refresh().catch(() => {}); });

@@ -22,6 +22,7 @@ from tests.giving import Giving, give
 from tests.serving import OWNER, START, STITCHER, Live, open_studio, serving
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
+AFTER_A_TAP = 400  # ms: from then on a second tap is a tap of its own
 PUT = """counts => new Promise((done, failed) => {
     const asked = indexedDB.open("stopline");
     asked.onsuccess = () => {

@@ -1,11 +1,15 @@
 """The hand at the table: two fingers on the band, the clock that asks, rest, the screen, and the last ten undone."""
 
-from playwright.sync_api import Browser, CDPSession, Page, expect
+from datetime import UTC, datetime, timedelta
 
-from tests.browser.at_table import Gown, at_the_table, done, phone, rows, until_sent
+import pytest
+from playwright.sync_api import Browser, BrowserContext, CDPSession, Page, expect
+
+from tests.browser.at_table import AFTER_A_TAP, Gown, at_the_table, done, phone, rows, until_sent
 from tests.serving import Live
 
 MINUTE = 60_000
+NOON = 12
 # Notes what the page asks of the browser, and lets it be done.
 HEAR_LOCKS = """globalThis.held = [];
 const ask = navigator.wakeLock.request.bind(navigator.wakeLock);
@@ -48,6 +52,49 @@ def test_two_fingers_make_the_band_wider_and_closer_and_count_nothing(
         assert done(live_gown, gown.knots) == 3
 
 
+@pytest.mark.parametrize("apart_ms", [0, 120, 300])
+def test_the_second_of_a_double_tap_counts_nothing_and_a_later_tap_counts(
+    browser: Browser, gown: Gown, live_gown: Live, apart_ms: int
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = _standing_still(context, gown)
+        box = page.locator("[data-number='5']").bounding_box()
+        assert box is not None
+        finger = (box["x"] + box["width"] / 2, box["y"] + 40)
+        page.touchscreen.tap(*finger)
+        expect(page.locator("#told")).to_have_text("Counted: 5 bundles, to 5.")
+        page.clock.run_for(apart_ms)
+        page.touchscreen.tap(*finger)
+        page.clock.fast_forward(AFTER_A_TAP)
+        expect(page.locator("#left")).to_contain_text("162 bundles left")
+        page.touchscreen.tap(*finger)
+        expect(page.locator("#told")).to_have_text("Counted: 4 bundles, to 9.")
+        page.clock.resume()
+        until_sent(page)
+        assert done(live_gown, gown.knots) == 9
+
+
+def test_a_double_tap_on_a_button_counts_and_takes_back_once(browser: Browser, gown: Gown, live_gown: Live) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = _standing_still(context, gown)
+        for button, stands in (("#to-ten", "10 of"), ("#to-ten", "20 of"), ("#undo-last", "10 of")):
+            for _ in range(2):
+                page.tap(button)
+                expect(page.locator("#left")).to_contain_text(stands)
+            page.clock.fast_forward(AFTER_A_TAP)
+        page.clock.resume()
+        until_sent(page)
+        assert done(live_gown, gown.knots) == 10
+
+
+def _standing_still(context: BrowserContext, gown: Gown) -> Page:
+    """The page with a clock that goes on only when it is told to."""
+    context.clock.install()
+    page = at_the_table(context, gown)
+    page.clock.pause_at(datetime.now(UTC) + timedelta(minutes=1))
+    return page
+
+
 def test_the_band_takes_the_place_of_the_drawing_and_nothing_below_moves(
     browser: Browser, gown: Gown, live_gown: Live
 ) -> None:
@@ -61,14 +108,17 @@ def test_the_band_takes_the_place_of_the_drawing_and_nothing_below_moves(
 
 def test_each_of_the_last_ten_counts_is_undone_and_no_more(browser: Browser, gown: Gown, live_gown: Live) -> None:
     with phone(browser, live_gown, service_workers="block") as context:
+        context.clock.install()
         page = at_the_table(context, gown)
         for number in range(1, 12):
             page.tap(f"[data-number='{number}']")
             expect(page.locator("#told")).to_have_text(f"Counted: 1 bundle, to {number}.")
+            page.clock.fast_forward(AFTER_A_TAP)
         expect(page.locator("#undo button")).to_have_count(10)
         for number in range(11, 1, -1):
             page.tap("#undo-last")
             expect(page.locator("#left")).to_contain_text(f"{number - 1} of")
+            page.clock.fast_forward(AFTER_A_TAP)
         expect(page.locator("#undo-last")).to_have_count(1)  # the eleventh is the last of ten now
         until_sent(page)
         assert done(live_gown, gown.knots) == 1
@@ -82,7 +132,8 @@ def _count_after(page: Page, minutes: float) -> None:
 def test_the_clock_stops_asks_and_tells_to_look_up_while_the_screen_stays_awake(
     browser: Browser, gown: Gown, live_gown: Live
 ) -> None:
-    with phone(browser, live_gown, service_workers="block") as context:
+    morning = "Etc/GMT+12" if datetime.now(UTC).hour >= NOON else "UTC"  # two hours of it lie on one day
+    with phone(browser, live_gown, service_workers="block", timezone_id=morning) as context:
         context.add_init_script(HEAR_LOCKS)
         page = context.new_page()
         page.clock.install()

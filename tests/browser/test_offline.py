@@ -16,7 +16,7 @@ from sqlmodel import col, select
 
 from service.records.db import open_database
 from service.records.tables import Tally
-from tests.browser.at_table import PHONE, PUT, Gown, at_the_table, done, phone, rows, sign_in, until_sent
+from tests.browser.at_table import AFTER_A_TAP, PHONE, PUT, Gown, at_the_table, done, phone, rows, sign_in, until_sent
 from tests.browser.six_orders import ORDERS, ends_of, in_turn, made
 from tests.serving import OWNER, SECOND, START, Live, serving
 
@@ -64,7 +64,9 @@ def test_a_hundred_bundles_through_two_cuts_take_ten_taps_and_the_place_is_exact
         until_sent(page)
         context.set_offline(True)
         taps.on("#to-needleful")
+        expect(left).not_to_contain_text("157 bundles left")
         taps.on("#zoom")
+        page.wait_for_timeout(AFTER_A_TAP)
         taps.on("[data-number='80']")
         expect(left).to_contain_text("87 bundles left")
         expect(page.locator("#waiting")).to_contain_text("2 counts waiting to be sent")
@@ -78,6 +80,8 @@ def test_a_hundred_bundles_through_two_cuts_take_ten_taps_and_the_place_is_exact
         assert done(live_gown, gown.knots) == 80
         context.set_offline(True)
         taps.on("#to-ten")
+        expect(left).to_contain_text("77 bundles left")
+        page.wait_for_timeout(AFTER_A_TAP)
         taps.on("#to-ten")
         context.set_offline(False)
         until_sent(page)
@@ -100,6 +104,8 @@ def test_a_wrong_count_is_undone_with_the_net_cut_or_not(browser: Browser, gown:
         page.fill("#f-reached", "14")
         page.tap("#count-it")
         page.tap("#undo-last")
+        expect(page.locator("#left")).to_contain_text("157 bundles left")
+        page.wait_for_timeout(AFTER_A_TAP)
         page.tap("#undo-last")
         expect(page.locator("#left")).to_contain_text("167 bundles left")
         expect(page.locator("#undo-last")).to_have_count(0)
