@@ -92,7 +92,7 @@ def cut_width_mm(finished_width_mm: float, fold: Fold, binding_seam_mm: float | 
     """Return how wide to cut a binding, in mm, square to its edges.
 
     Double: twice the seam and two finished widths, six finished widths when the seam equals one (common practice,
-    no source). Single: four finished widths (a thread maker's leaflet).
+    no source). Single: four finished widths (a thread maker's leaflet). Raises Wrong for another fold.
 
     >>> cut_width_mm(6, "double"), cut_width_mm(6, "single"), cut_width_mm(6, "double", 5)
     (36, 24, 34)
@@ -154,7 +154,8 @@ def least_height_mm(cutting: Cutting, edge_mm: float) -> float:
     """Return the least cloth along the warp, in mm, whose strips joined are as long as the edge.
 
     Every strip only grows with the cloth, so the least is found by halving: to a whole micrometre, enough at it and
-    too little a micrometre under it. `cutting`'s own height is not used.
+    too little a micrometre under it. `cutting`'s own height is not used. Raises Wrong, naming the cloth's width or the
+    edge, where 100 m of this cloth would not do.
 
     >>> least_height_mm(Cutting(25, 1500, 1, 6), 1000)
     28.879

@@ -8,6 +8,8 @@ from service.reckoning.asked import whole
 def spread_sizes(standing_threads: int, bundles: int) -> tuple[int, ...]:
     """Return sizes of `bundles` bundles that use every standing thread, the odd ones placed evenly.
 
+    Sizes are threads a bundle, from the band's beginning on.
+
     >>> spread_sizes(14, 3)
     (5, 4, 5)
     """

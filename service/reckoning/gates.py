@@ -51,7 +51,8 @@ class StepState:
 def refusal(states: Sequence[StepState], index: int, counted: float) -> str | None:
     """Return why `counted` more units on step `index` are out of order, as a sentence; None when they are in order.
 
-    `states` are all steps of one garment. Whether the quantity is passed is not asked here.
+    `states` are all steps of one garment, `counted` is in the step's unit. Whether the quantity is passed is not asked
+    here.
 
     >>> edge = StepState("edge_stitch", 30, 12.4, 0, "section", "hem", "front")
     >>> clip = StepState("clip", 18, 0, 1, "section", "hem", "front")

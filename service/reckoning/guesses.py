@@ -33,7 +33,8 @@ def seconds_for(
 
     `threads_per_cm` is the count that makes it finer (see `count_felt`), left out 20; `thread_length_mm`
     is how long a withdrawn thread is, left out 250. Each grows a unit: (threads / 20) ** (0.30 x exposure)
-    and, for withdrawing only, length / 250. The guesses and the exponent are from memory, no source.
+    and, for withdrawing only, length / 250. The guesses and the exponent are from memory, no source. Raises Wrong for
+    an unknown operation.
 
     >>> seconds_for("withdraw", 18, threads_per_cm=20, thread_length_mm=500)
     900.0

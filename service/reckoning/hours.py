@@ -174,7 +174,7 @@ def share_near(hours: Array, chance: float) -> Array:
     """Share the quantile of a total out over its lines (lines, draws): each line's hours when the total lies near it.
 
     Quantiles of lines do not add up to the total's; these shares do (Euler's rule: Tasche 1999, from memory).
-    `chance` is the total's, above 0 and below 1.
+    `chance` is the total's, above 0 and below 1, else Wrong.
 
     >>> [round(float(each), 1) for each in share_near(np.array([[1.0, 2.0, 3.0], [2.0, 2.0, 2.0]]), 0.5)]
     [2.0, 2.0]

@@ -37,6 +37,8 @@ def fitted(passes: Sequence[float], quantity: float) -> tuple[float, ...]:
 def pass_in_hand(passes: Sequence[float], done: float) -> tuple[int, float]:
     """Return which pass is being worked, and how much of it is done, when `done` of all is.
 
+    All in the step's unit, passes counted from 0; more than all counts as the last. Raises Wrong for no passes.
+
     >>> pass_in_hand((66, 66), 70), pass_in_hand((66, 66), 66), pass_in_hand((66, 66), 132)
     ((1, 4), (1, 0), (1, 66))
     """
@@ -69,7 +71,7 @@ def units_in_needleful(operation: str, width_mm: float | None = None) -> int | N
     """Return how many whole units the longest needleful works, its tails lost; None where that says nothing.
 
     `width_mm` is the width of one unit, as in `service.reckoning.thread`: it says nothing of an operation without
-    thread, or worked with one uncut length. At least 1.
+    thread, or worked with one uncut length. At least 1. Raises Wrong for an unknown operation.
 
     >>> units_in_needleful("hem_knot", 2.0), units_in_needleful("clip"), units_in_needleful("pair_knot", 4.0)
     (37, None, None)

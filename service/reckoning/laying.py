@@ -57,7 +57,8 @@ def lay_section(to_lay: ToLay) -> LaidSection:
 def with_stop_moved(to_lay: ToLay, laid: LaidSection, length_mm: float) -> ToLay:
     """Return the strip, laid in one piece, with its stop line moved so that it is `length_mm` long.
 
-    An end without a stop line stays where the outline cuts it; two stop lines, or none, share the difference.
+    An end without a stop line stays where the outline cuts it; two stop lines, or none, share the difference. Raises
+    Wrong for a section that says no direction.
     """
     placement = to_lay.placement
     start, end = along(laid.place.strips[0], _direction(to_lay.section))

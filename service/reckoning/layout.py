@@ -97,6 +97,8 @@ def plan_cloth(ask: ClothAsk) -> ClothPlan:
 def compare_widths(ask: ClothAsk, widths_mm: Sequence[float]) -> tuple[WidthPlan, ...]:
     """Return the plan on each of up to four cloth widths; one too narrow for a block is a finding, not a refusal.
 
+    Raises Wrong for no widths or more than four.
+
     >>> [(one.cloth_width_mm, one.plan is None) for one in compare_widths(
     ...     ClothAsk((Block("skirt", 1000, 700),), cloth_width_mm=900), (900, 1400))]
     [(900, True), (1400, False)]

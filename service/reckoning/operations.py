@@ -91,6 +91,8 @@ def operation_named(name: str) -> Operation:
 def amount(name: str, quantity: float) -> Amount:
     """Return the amount with its unit; a length is rounded up to 0.1 cm, a count must already be whole.
 
+    Raises Wrong for an unknown operation.
+
     >>> amount("edge_stitch", 0.9144)
     Amount(operation='edge_stitch', unit='cm', quantity=1.0)
     """

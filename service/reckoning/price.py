@@ -106,6 +106,8 @@ def reckon_price(ask: PriceAsk) -> Price:
 def instalments(price: int, percents: Sequence[float]) -> tuple[int, ...]:
     """Share a price out in parts that add up exactly, the deposit first; no parts when none are named.
 
+    Price and parts are in minor units; raises Wrong for percentages that do not add up to 100.
+
     >>> instalments(72500, (40, 30, 30)), instalments(100, (33.3, 33.3, 33.4))
     ((29000, 21750, 21750), (33, 33, 34))
     """

@@ -61,7 +61,11 @@ def hours_changed(
     chance: float,
     kappa: float = 1.0,
 ) -> ChangedHours:
-    """Return the quoted hours of the work left without and with a change, on the same draws."""
+    """Return the quoted hours of the work left without and with a change, on the same draws.
+
+    `before` and `after` are what is left of each garment, by its number; chance, `kappa` and errors as in
+    `hours_to_quote`.
+    """
     found = [
         _not_exceeded(widened(_hours(drawn, work).sum(axis=0), kappa), _checked(chance)) for work in (before, after)
     ]

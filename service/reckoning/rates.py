@@ -160,6 +160,8 @@ def guess_of(prior: Prior, operation: str, where: str = "operation") -> Guess:
 def ln_guess(prior: Prior, pace: Pace) -> float:
     """Return the prior mean of ln seconds a unit, for somebody unknown on a new garment.
 
+    Raises Wrong for an operation that has no guess.
+
     >>> round(math.exp(ln_guess(Prior(), Pace("", "ladder_knot", 40))), 2)
     24.62
     """
@@ -197,7 +199,7 @@ def day_blocks(log: Sequence[LoggedWork], prior: Prior) -> tuple[DayBlock, ...]:
     """Return the log as day-blocks in a fixed order: the newest 5,000 at most, of so many people and garments.
 
     Entries of one day, stitcher, operation, fineness and garment are added up, so that one entry cut in two
-    changes nothing.
+    changes nothing. Raises Wrong, naming the entry, for one that cannot be.
     """
     gathered: dict[tuple[date, Pace, str], list[LoggedWork]] = {}
     for place, each in enumerate(log):

@@ -21,7 +21,7 @@ def requantified(operation: str, *, quantity: float, done: float, planned: float
 
     `quantity` and `done` are as before, `planned` is what the new count comes to. A length that is finished stays
     finished, because the cloth has not grown; what cannot be undone stays as it was done; anything else that is
-    done beyond the new quantity must be undone first.
+    done beyond the new quantity must be undone first. All are in the operation's unit; raises Wrong for an unknown one.
 
     >>> requantified("ladder_knot", quantity=198, done=120, planned=194)
     Requantified(quantity=194, too_far=0.0)

@@ -101,6 +101,8 @@ def stopped(band: BandInHand, operation: str, done: int) -> Stopped:
 def rows_in_order(band: BandInHand, operation: str) -> tuple[Row, ...]:
     """Return the rows that an operation is worked in, in order; every row has something to do.
 
+    Raises Wrong for an operation that no band of that kind is counted in.
+
     >>> [(row.words, len(row.threads)) for row in rows_in_order(BandInHand("serpentine", (4,) * 12), "ladder_knot")]
     [('first edge', 12), ('second edge, work turned: half of one bundle and half of the next', 13)]
     """

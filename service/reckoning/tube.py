@@ -107,6 +107,9 @@ def plan_tube(ask: TubeAsk) -> TubePlan:
 def least_square_mm(cut_width_mm: float, length_mm: float, join_seam_mm: float) -> float:
     """Return the side of the least square whose laps are as long as asked, to a micrometre.
 
+    All in mm: how wide the strip is cut, how much of it is wanted, the seam of a join. Raises Wrong("length_mm") where
+    the largest square that is reckoned with would not do.
+
     >>> least_square_mm(25.4, 2451.6, 6.35)
     266.699
     """

@@ -86,6 +86,8 @@ def tex_of(system: str, number: float, plies: int = 1) -> float:
 def number_of(system: str, tex: float) -> float:
     """Return the yarn number in that system of a yarn of `tex`, as of a single yarn.
 
+    Raises Wrong for a system not known.
+
     >>> round(number_of("NeL", tex_of("Ne", 20)), 9)
     56.0
     """
@@ -121,7 +123,7 @@ def cover_peirce(per_cm: float, tex: float) -> float:
 
 
 def cover_of(warp: Threads, weft: Threads) -> tuple[Cover, Cover]:
-    """Return the cloth's cover in the SI form and in Peirce's."""
+    """Return the cloth's cover in the SI form and in Peirce's, each of warp and weft apart; no unit."""
     systems = (("warp", warp), ("weft", weft))
     for name, threads in systems:
         _checked(name, threads)
