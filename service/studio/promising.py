@@ -7,11 +7,13 @@ from sqlmodel import col, select
 
 from service.errors import Conflict, Unreadable
 from service.records.db import Writing
-from service.records.tables import Commission, Quote, QuoteGarment, QuoteLine, QuoteWork
+from service.records.tables import Client, Commission, Quote, QuoteGarment, QuoteLine, QuoteWork, Studio
 from service.records.tables.quotes import MATERIAL_KINDS
+from service.studio.maker import made_by, maker_of
 from service.studio.quote_seal import seal_of
 from service.studio.quotes import (
     accepted_of,
+    agreed_day,
     an,
     check_promising,
     check_valid,
@@ -47,6 +49,8 @@ def send(db: Writing, quote_id: int, version: int, by: Person, at: datetime) -> 
         raise Conflict("This draft is another version by now. Look at it again before it is sent.")
     check_promising(commission)
     check_valid(quote.valid_until, studio_day(db, at))
+    if quote.wanted_on != commission.wanted_on:
+        raise Conflict("The day it is wanted on has changed since. Reckon the draft again first.")
     _check_content(db, quote)
     before = select(Quote).where(
         Quote.commission_id == quote.commission_id, Quote.kind == quote.kind, Quote.state == "sent"
@@ -63,7 +67,13 @@ def send(db: Writing, quote_id: int, version: int, by: Person, at: datetime) -> 
 
 
 def seal(db: Writing, quote: Quote, by: Person, at: datetime) -> None:
-    """Call a draft sent, with the digest of all it says."""
+    """Call a draft sent, with the digest of all it says: for whom and by whom it is written into it first."""
+    commission, studio = db.get_one(Commission, quote.commission_id), db.get_one(Studio, 1)
+    quote.client_name = db.get_one(Client, commission.client_id).name
+    quote.title, quote.occasion = commission.title, commission.occasion
+    quote.studio_name, quote.made_by = studio.name, made_by(studio, maker_of(db))
+    db.add(quote)
+    db.flush()
     quote.state, quote.sent_at, quote.sealed_sha256 = "sent", at, seal_of(db, quote)
     keep(db, quote, f"{quote.kind} sent", by.id, at)
 
@@ -139,7 +149,8 @@ def _check_content(db: Writing, quote: Quote) -> None:
     if quote.kind == "alteration":
         changes = select(QuoteWork.id).where(QuoteWork.quote_id == quote.id)
         materials = select(QuoteLine.id).where(QuoteLine.quote_id == quote.id, col(QuoteLine.kind).in_(MATERIAL_KINDS))
-        if db.exec(changes).first() is None and db.exec(materials).first() is None:
+        is_same_day = quote.wanted_on == agreed_day(db, quote.commission_id)
+        if is_same_day and db.exec(changes).first() is None and db.exec(materials).first() is None:
             raise Conflict("This alteration changes nothing yet. Say what is to be worked more or less.")
         return
     now = {garment.id for garment in garments_quoted(db, quote.commission_id)}

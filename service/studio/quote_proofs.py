@@ -9,7 +9,7 @@ from service.records.db import Reading
 from service.records.queries.quotes import OWED
 from service.records.tables import Quote
 from service.studio.money_owed import owed_of
-from service.studio.quote_seal import seal_of
+from service.studio.quote_seal import is_as_sealed
 
 PROMISED = (
     "a quote that was sent still says what its seal was taken of",
@@ -20,7 +20,7 @@ PROMISED = (
 def broken_promises(db: Reading) -> Iterator[tuple[str, int]]:
     """What does not hold, with the number of the quote or of the commission."""
     for quote in db.exec(select(Quote).where(col(Quote.sealed_sha256) != "").order_by(col(Quote.id))):
-        if quote.id is not None and seal_of(db, quote) != quote.sealed_sha256:
+        if quote.id is not None and not is_as_sealed(db, quote):
             yield PROMISED[0], quote.id
     summed = {number: int(minor) for number, minor in db.connection().execute(text(OWED))}
     if not summed:

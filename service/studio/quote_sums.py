@@ -196,6 +196,7 @@ def _write_instalments(db: Writing, quote: Quote) -> None:
     assert quote.id is not None
     db.exec(delete(QuoteInstalment).where(col(QuoteInstalment.quote_id) == quote.id))
     wanted_on, today = db.get_one(Commission, quote.commission_id).wanted_on, studio_day(db, quote.reckoned_at)
+    quote.wanted_on = wanted_on
     parts = parts_of_price(db) if quote.kind == "quote" else AT_DELIVERY
     amounts = instalments(quote.total_minor, [part.percent_hundredths / 100 for part in parts])
     for position, (part, amount) in enumerate(zip(parts, amounts, strict=True)):

@@ -144,6 +144,15 @@ def accepted_of(db: Reading | Writing, commission_id: int) -> Quote | None:
     return db.exec(found).first()
 
 
+def agreed_day(db: Reading | Writing, commission_id: int, before_id: int | None = None) -> date | None:
+    """The day that was accepted last, by the quote or by an alteration of it, if anything was (before that one)."""
+    found = select(Quote).where(Quote.commission_id == commission_id, Quote.state == "accepted")
+    if before_id is not None:
+        found = found.where(col(Quote.id) < before_id)
+    newest = db.exec(found.order_by(col(Quote.accepted_at).desc(), col(Quote.id).desc())).first()
+    return None if newest is None else newest.wanted_on
+
+
 def new_draft(db: Writing, commission_id: int, kind: str, charges: Charges, at: datetime) -> Quote:
     """An empty draft of the next version, with the studio's charges and sentences as they are now."""
     newest = select(func.max(Quote.version)).where(Quote.commission_id == commission_id, Quote.kind == kind)

@@ -14,6 +14,7 @@ from service.records.queries.commissions import PAGE, commissions_by_day, every_
 from service.records.tables import Client, Commission
 from service.records.tables.commissions import SEXES
 from service.studio import clients, commissions
+from service.studio.quotes import agreed_day
 from service.web.again import OWNER_AFTER_PROOF
 from service.web.api_reckon_making import Day
 from service.web.as_seen import held, is_as_seen, marked
@@ -129,8 +130,9 @@ def change_commission(desk: OwnerDesk, form: Typed, db: Writes, commission_id: I
         return _form_page(desk, db, form, commission, 422)
     if not is_as_seen(form, _filled(held(db, commission))):
         return _form_page(desk, db, form, commission, 409)
+    is_moved = commission.wanted_on != facts.wanted_on and agreed_day(db, commission_id) is not None
     commissions.change_commission(db, commission_id, facts)
-    return desk.go(f"/commissions/{commission_id}")
+    return desk.go(f"/commissions/{commission_id}{'#money' if is_moved else ''}")
 
 
 @router.post("/{commission_id}/move")

@@ -12,7 +12,7 @@ from service.records.db import Reading, Writing
 from service.records.queries.quotes import commissions_with_money, payments_of, quotes_of, quotes_waiting
 from service.records.tables import Client, Commission, Payment, Quote, Studio
 from service.studio.commissions import commission_with
-from service.studio.maker import maker_of
+from service.studio.maker import made_by, maker_of
 from service.studio.money_owed import Due, Owed, owed_for, owed_of
 from service.studio.payments import Paid, payment_with, take_payment_back, write_payment
 from service.web.again import OWNER_AFTER_PROOF
@@ -20,7 +20,6 @@ from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import ago, money
 from service.web.paper_pages import print_paper
-from service.web.quote_paper import made_by
 from service.web.words import day
 
 router = APIRouter(include_in_schema=False)

@@ -7,11 +7,11 @@ from fastapi.responses import Response
 
 from service.languages.spoken import Typed, said
 from service.papers.paper import SIZES, Ledger, Paper, Part
-from service.records.tables import Maker, QuoteInstalment, Studio
+from service.records.tables import QuoteInstalment, Studio
 from service.web.deps import Id, OwnerDesk, Reads
 from service.web.money_words import hundredths, money, quoted_hours
 from service.web.paper_pages import print_paper
-from service.web.quotes import work_words
+from service.web.quotes import changes_told
 from service.web.quoting import Shown, shown_quote
 from service.web.words import day, day_at_home
 
@@ -44,9 +44,7 @@ def quote_paper(shown: Shown, studio: Studio, *, with_yes: bool = True) -> Paper
     draft = "A draft: nothing is promised yet. " if shown.is_draft else ""
     parts = [
         Part(text=(quote.note,)) if quote.note else None,
-        Part(heading="What changes", points=tuple(work_words(shown, work) for work in shown.works))
-        if shown.works
-        else None,
+        Part(heading="What changes", points=tuple(changes_told(shown))) if shown.is_alteration else None,
         _garments(shown),
         Part(heading="The price", facts=_sums(shown)),
         Part(heading="When it is paid", ledger=_instalments(shown)),
@@ -55,22 +53,12 @@ def quote_paper(shown: Shown, studio: Studio, *, with_yes: bool = True) -> Paper
         _signature(shown, studio) if with_yes else None,
     ]
     return Paper(
-        title=f"{shown.name}: {shown.commission.title}",
-        studio=studio.name,
-        told=f"{draft}For {shown.client.name}, {day_at_home(at, studio.time_zone)}. {_wanted(shown)} {until}",
+        title=f"{shown.name}: {shown.title}",
+        studio=quote.studio_name or studio.name,
+        told=f"{draft}For {shown.client_name}, {day_at_home(at, studio.time_zone)}. {_wanted(shown)} {until}",
         parts=tuple(part for part in parts if part is not None),
-        foot=f"{made_by(studio, shown.maker)} {said(CAUTION)}",
+        foot=f"{shown.made_by} {said(CAUTION)}",
     )
-
-
-def made_by(studio: Studio, maker: Maker) -> str:
-    """Who the paper comes from and where she is found, as far as it is written down.
-
-    >>> made_by(Studio(name="Larkfield", created_at=None), Maker(postal_address="1 Mill Lane, Quill"))
-    'Larkfield, 1 Mill Lane, Quill.'
-    """
-    address = [line.strip(" ,") for line in maker.postal_address.splitlines() if line.strip(" ,")]
-    return ", ".join(part for part in (studio.name, *address, maker.electronic_address) if part) + "."
 
 
 def due_words(part: QuoteInstalment, wanted_on: date) -> str:
@@ -81,8 +69,8 @@ def due_words(part: QuoteInstalment, wanted_on: date) -> str:
 
 
 def _wanted(shown: Shown) -> str:
-    occasion = f" for the {shown.commission.occasion}" if shown.commission.occasion else ""
-    return f"Wanted{occasion} on {day(shown.commission.wanted_on)}."
+    occasion = f" for the {shown.occasion}" if shown.occasion else ""
+    return f"Wanted{occasion} on {day(shown.wanted_on)}."
 
 
 def _garments(shown: Shown) -> Part | None:
@@ -111,7 +99,7 @@ def _sums(shown: Shown) -> tuple[tuple[str, str], ...]:
 
 
 def _instalments(shown: Shown) -> Ledger:
-    wanted_on, currency = shown.commission.wanted_on, shown.quote.currency
+    wanted_on, currency = shown.wanted_on, shown.quote.currency
     rows = tuple((due_words(part, wanted_on), money(part.amount_minor, currency)) for part in shown.instalments)
     return Ledger(("Due", "Sum"), rows, (1,))
 

@@ -27,7 +27,7 @@ from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money, money_typed
 from service.web.quoting import ForesightHere, Shown, shown_quote
-from service.web.words import operation
+from service.web.words import day, operation
 
 router = APIRouter(include_in_schema=False)
 MOST_TEXT = 4000
@@ -204,7 +204,7 @@ def _page(desk: Desk, db: Reading | Writing, shown: Shown, form: Form, status: i
         today=desk.today,
         findings=_findings(db, shown),
         as_quoted=as_quoted(db, shown.quote.commission_id) if shown.state == "accepted" else None,
-        works=[work_words(shown, work) for work in shown.works],
+        works=changes_told(shown),
         **(_choices(db, shown) if shown.is_draft else {}),
     )
 
@@ -228,7 +228,14 @@ def _choices(db: Reading | Writing, shown: Shown) -> dict[str, Any]:
     }
 
 
-def work_words(shown: Shown, work: Any) -> str:
+def changes_told(shown: Shown) -> list[str]:
+    """What an alteration changes of what was agreed: the day, where it is another, and the work."""
+    before, now = shown.day_agreed, shown.wanted_on
+    other_day = [] if before is None or before == now else [f"Wanted on {day(now)} instead of {day(before)}"]
+    return [*other_day, *(_work_words(shown, work) for work in shown.works)]
+
+
+def _work_words(shown: Shown, work: Any) -> str:
     """What an alteration changes, in words."""
     name = next((one.name for one in shown.garments if one.garment_id == work.garment_id), "a garment")
     if not work.operation:

@@ -8,13 +8,22 @@ from fastapi import Depends, Request
 from sqlmodel import col, select
 
 from service.records.db import Reading, Writing
-from service.records.tables import Client, Commission, Maker, Quote, QuoteGarment, QuoteInstalment, QuoteLine, QuoteWork
+from service.records.tables import (
+    Client,
+    Commission,
+    Quote,
+    QuoteGarment,
+    QuoteInstalment,
+    QuoteLine,
+    QuoteWork,
+    Studio,
+)
 from service.records.tables.quotes import MATERIAL_KINDS
 from service.studio.alterations import works_in
-from service.studio.maker import maker_of
+from service.studio.maker import made_by, maker_of
 from service.studio.promising import state_on
 from service.studio.quote_sums import lines_in, materials_in
-from service.studio.quotes import Foresight, quote_with
+from service.studio.quotes import Foresight, agreed_day, quote_with
 from service.web.deps import Reads
 from service.web.learning import learning_of
 
@@ -40,12 +49,33 @@ class Shown:
     garments: tuple[QuoteGarment, ...]
     works: tuple[QuoteWork, ...]
     instalments: tuple[QuoteInstalment, ...]
-    maker: Maker
+    made_by: str
+    day_agreed: date | None
 
     @property
     def is_draft(self) -> bool:
         """Whether it may still be changed."""
         return self.state == "draft"
+
+    @property
+    def wanted_on(self) -> date:
+        """The day it is for; of a draft, the day it was reckoned for."""
+        return self.quote.wanted_on or self.commission.wanted_on
+
+    @property
+    def client_name(self) -> str:
+        """Whom it is for, by the name in what was sent; of a draft, by her name now."""
+        return self.quote.client_name or self.client.name
+
+    @property
+    def title(self) -> str:
+        """What the commission is called in it."""
+        return self.quote.title or self.commission.title
+
+    @property
+    def occasion(self) -> str:
+        """What it is made for, as it says."""
+        return self.quote.occasion if self.quote.title else self.commission.occasion
 
     @property
     def is_alteration(self) -> bool:
@@ -73,7 +103,7 @@ class Shown:
 def shown_quote(db: Reading | Writing, quote_id: int, today: date) -> Shown:
     """The quote of that number with all that stands in it."""
     quote = quote_with(db, quote_id)
-    commission = db.get_one(Commission, quote.commission_id)
+    commission, studio = db.get_one(Commission, quote.commission_id), db.get_one(Studio, 1)
     garments = select(QuoteGarment).where(QuoteGarment.quote_id == quote_id).order_by(col(QuoteGarment.position))
     parts = select(QuoteInstalment).where(QuoteInstalment.quote_id == quote_id).order_by(col(QuoteInstalment.position))
     return Shown(
@@ -85,5 +115,6 @@ def shown_quote(db: Reading | Writing, quote_id: int, today: date) -> Shown:
         tuple(db.exec(garments)),
         tuple(works_in(db, quote_id)),
         tuple(db.exec(parts)),
-        maker_of(db),
+        quote.made_by or made_by(studio, maker_of(db)),
+        agreed_day(db, quote.commission_id, quote_id) if quote.kind == "alteration" else None,
     )

@@ -198,10 +198,10 @@ def _quote_page(desk: Desk, let: Let, db: Reading | Writing, quote_id: int, form
 def _receipt(desk: Desk, db: Reading | Writing, quote: Quote) -> Paper:
     assert desk.studio
     assert quote.accepted_at
-    commission = db.get_one(Commission, quote.commission_id)
+    shown = shown_quote(db, quote.id or 0, desk.today)
     return Paper(
-        title=f"Accepted: {commission.title}",
-        studio=desk.studio.name,
+        title=f"Accepted: {shown.title}",
+        studio=quote.studio_name or desk.studio.name,
         told=f"{quote.kind.capitalize()}, version {quote.version}, was accepted.",
         parts=(
             Part(
@@ -209,7 +209,7 @@ def _receipt(desk: Desk, db: Reading | Writing, quote: Quote) -> Paper:
                     ("Accepted by", quote.accepted_name),
                     ("On", day_at_home(quote.accepted_at, desk.studio.time_zone)),
                     ("In all", money(quote.total_minor, quote.currency)),
-                    ("Wanted on", day(commission.wanted_on)),
+                    ("Wanted on", day(shown.wanted_on)),
                 )
             ),
         ),

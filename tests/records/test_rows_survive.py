@@ -16,15 +16,18 @@ from service.records.tables import (
     AccessToken,
     Account,
     CalendarLink,
+    Commission,
     Erasure,
     KeptResult,
     LoginSession,
     LookedAt,
+    Quote,
     Studio,
 )
 from service.records.tables.doors import KnownBrowser, RecoveryCode, SecondStep, SignInTry, WayIn
 from service.studio.demo import fill_or_refresh
 from service.studio.proofs import prove
+from service.studio.quote_seal import SAID_SINCE, seal_of
 from service.studio.restoring import pour
 
 Held = dict[str, tuple[list[str], list[tuple[Any, ...]]]]
@@ -136,6 +139,24 @@ def test_going_down_one_revision_after_the_other_and_up_again_keeps_every_row(fu
     migrate(full_url)
     command.check(config)
     assert set(_rows(full_url)) == set(SQLModel.metadata.tables)
+
+
+def test_quotes_sealed_before_they_kept_their_day_take_their_commission_s_and_hold(full_url: str) -> None:
+    database = open_database(full_url)
+    with database.writing() as db:
+        for quote in db.exec(select(Quote).where(Quote.sealed_sha256 != "")):
+            quote.sealed_sha256 = seal_of(db, quote, SAID_SINCE)
+    database.close()
+    command.downgrade(alembic_config(full_url), "0005")
+    migrate(full_url)
+    database = open_database(full_url)
+    with database.reading() as db:
+        quotes = db.exec(select(Quote, Commission).join(Commission).where(Quote.sealed_sha256 != "")).all()
+        said = [(quote.wanted_on, quote.title, quote.occasion) for quote, _ in quotes]
+        assert said == [(commission.wanted_on, commission.title, commission.occasion) for _, commission in quotes]
+        assert {quote.made_by.startswith(f"{quote.studio_name}, ") for quote, _ in quotes} == {True}
+        assert [fault for fault in prove(db).faults if "seal" in fault] == []
+    database.close()
 
 
 def _projected(before: Held, there: Held) -> Held:

@@ -8,11 +8,13 @@ import pytest
 from sqlmodel import text
 
 from service.records.db import Database, open_database
+from service.records.tables import Quote
 from service.studio.alterations import change_work, draw_alteration_up
 from service.studio.payments import Paid, take_payment_back, write_payment
 from service.studio.promising import accept, send
 from service.studio.proofs import prove
 from service.studio.quote_proofs import PROMISED
+from service.studio.quote_seal import SAID_SINCE, seal_of
 from service.studio.statements_quotes import QUOTES
 from tests.counting import number, person
 from tests.quoting import LATER, a_draft, a_sent_quote, an_agreed_garment, foresight, yes_to
@@ -30,6 +32,8 @@ BROKEN = [
     ("a quote that was sent", "update quote_line set words = 'something else' where quote_id = 2 and kind = 'labour'"),
     ("a quote that was sent", "update quote set note = 'and a bonnet' where id = 2"),
     ("a quote that was sent", "delete from quote_work where quote_id = 3"),
+    ("a quote that was sent", "update quote set wanted_on = '2027-01-01' where id = 1"),
+    ("a quote that was sent", "update quote set client_name = 'Somebody else' where id = 1"),
     ("what is owed", "update quote_instalment set due = 'at delivery', amount_minor = amount_minor + 5 where quote_id = 1 and position = 0"),
 ]  # fmt: skip
 
@@ -83,3 +87,15 @@ def test_money_broken_by_hand_is_seen(promised: Database, says: str, breaking: s
 def test_every_statement_about_money_can_fail() -> None:
     said = [*(statement.says for statement in QUOTES), *PROMISED]
     assert [one for one in said if not any(one.startswith(says) for says, _ in BROKEN)] == []
+
+
+def test_a_quote_sealed_before_it_kept_its_day_still_holds_and_is_still_seen_broken(promised: Database) -> None:
+    with promised.writing() as db:
+        quote = db.get_one(Quote, 1)
+        quote.sealed_sha256 = seal_of(db, quote, SAID_SINCE)
+    with promised.reading() as db:
+        assert prove(db).faults == ()
+    with promised.writing() as db:
+        db.get_one(Quote, 1).note = "and a bonnet"
+    with promised.reading() as db:
+        assert [fault for fault in prove(db).faults if PROMISED[0] in fault] != []

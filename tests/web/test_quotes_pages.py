@@ -7,8 +7,9 @@ import httpx2
 import pytest
 from sqlmodel import col, select
 
-from service.records.tables import Charges, ChargesInstalment, Commission, Quote, QuoteLine
+from service.records.tables import Charges, ChargesInstalment, Client, Commission, Quote, QuoteLine, Studio
 from service.studio.proofs import prove
+from service.web.words import day
 from tests.building import a_garment
 from tests.counting import number
 from tests.quoting import a_draft, a_sent_quote, an_agreed_garment
@@ -195,3 +196,71 @@ def test_a_draft_tells_of_lace_and_closures_that_have_no_line(owner: httpx2.Clie
     assert "Not listed yet:" in page
     assert owner.post(f"{path}/lines", data={"words": "Lace and ribbon", "sum": "8"}).status_code == 303
     assert "Not listed yet:" not in words_of(owner.get(path).text)
+
+
+def _move(owner: httpx2.Client, live: Live, commission_id: int, days: int) -> tuple[str, str]:
+    """Want the commission so many days later on its page; gives the day it was, and the day it is, as pages say them."""
+    with live.database.reading() as db:
+        commission = db.get_one(Commission, commission_id)
+        before, client_id, title = commission.wanted_on, commission.client_id, commission.title
+    after = before + timedelta(days)
+    changed = {"client": str(client_id), "title": title, "wanted_on": after.isoformat()}
+    assert owner.post(f"/commissions/{commission_id}/change", data=changed).status_code == 303
+    return day(before), day(after)
+
+
+def test_a_quote_says_the_day_and_the_names_it_was_sealed_with(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        garment, quote = an_agreed_garment(db)
+        commission_id, path = garment.commission_id, f"/quotes/{quote.id}"
+    dues = [words_of(owner.get(f"/commissions/{commission_id}/money").text).partition("What is due when")[2]]
+    before, after = _move(owner, live, commission_id, 40)
+    with live.database.writing() as db:
+        commission = db.get_one(Commission, commission_id)
+        db.get_one(Client, commission.client_id).name = "Somebody Else"
+        commission.title, commission.occasion = "Renamed", "another feast"
+        db.get_one(Studio, 1).name = "Another Studio"
+    then = words_of(owner.get(f"{path}/paper").text)
+    assert f"on {before}." in then
+    assert after not in then
+    assert "Hester Vane" in then
+    assert [word for word in ("Renamed", "another feast", "Somebody Else") if word in then.partition("For ")[2]] == []
+    dues.append(words_of(owner.get(f"/commissions/{commission_id}/money").text).partition("What is due when")[2])
+    assert len({due.partition("Print")[0] for due in dues}) == 1
+    with live.database.reading() as db:
+        assert prove(db).faults == ()
+
+
+def test_a_day_changed_after_the_yes_is_told_and_becomes_an_alteration(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        commission_id = an_agreed_garment(db)[0].commission_id
+    page = f"/commissions/{commission_id}"
+    assert "the commission now says" not in owner.get(page).text
+    before, after = _move(owner, live, commission_id, -20)
+    told = f"Accepted for {before}; the commission now says {after}."
+    assert told in owner.get(page).text
+    path = owner.post(f"{page}/alterations").headers["location"]
+    assert f"Wanted on {after} instead of {before}" in words_of(owner.get(f"{path}/paper").text)
+    assert owner.post(f"{path}/send", data={"version": "1"}).status_code == 303
+    with live.database.reading() as db:
+        total = db.get_one(Quote, int(path.rpartition("/")[2])).total_minor
+    assert told in owner.get(page).text
+    yes = {"version": "1", "total": str(total), "name": "Hester Vane"}
+    assert owner.post(f"{path}/accept", data=yes).status_code == 303
+    assert "the commission now says" not in owner.get(page).text
+    assert f"Wanted on {after} instead of {before}" in words_of(owner.get(f"{path}/paper").text)
+
+
+def test_a_draft_for_another_day_is_reckoned_again_before_it_is_sealed(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        garment, quote = a_draft(db)
+        commission_id, path = garment.commission_id, f"/quotes/{quote.id}"
+        quote.valid_until = datetime.now(UTC).date() + timedelta(9)
+    _move(owner, live, commission_id, 10)
+    refused = owner.post(f"{path}/send", data={"version": "1"})
+    assert (refused.status_code, "Reckon the draft again first" in refused.text) == (409, True)
+    owner.post(f"{path}/reckon")
+    assert owner.post(f"{path}/send", data={"version": "1"}).status_code == 303
+    before, after = _move(owner, live, commission_id, 10)
+    told = f"What was sent, version 1, is for {before}; the commission now says {after}. Write the next version."
+    assert told in owner.get(f"/commissions/{commission_id}").text

@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, Index, Text
+from sqlalchemy import CheckConstraint, Index, Text, text
 from sqlmodel import Field, SQLModel
 
 from service.records.tables.columns import Instant, Whole, between, one_of, said
@@ -13,7 +13,10 @@ MEASURES = ("length", "head", "weight")
 
 
 class Commission(SQLModel, table=True):
-    """One commission, wanted on one day."""
+    """One commission, wanted on one day.
+
+    The client's window names the week in which a piece is expected as far as `week_let_to`, and none while it is held.
+    """
 
     __table_args__ = (
         said("title"),
@@ -36,6 +39,8 @@ class Commission(SQLModel, table=True):
     gestation_weeks: int | None = Field(default=None, sa_type=Whole)
     notes: str = Field(default="", sa_type=Text)
     created_at: datetime = Field(sa_type=Instant)
+    week_held: bool = Field(default=False, sa_column_kwargs={"server_default": text("false")})
+    week_let_to: date | None = None
 
 
 class ChildMeasure(SQLModel, table=True):

@@ -15,6 +15,7 @@ CLOSING_KINDS = ("margin", "fee", "held", "rounding", "tax")
 LINE_KINDS = (*WORKED_KINDS, *MATERIAL_KINDS, *CLOSING_KINDS)
 DUES = ("at acceptance", "before the day", "at delivery")
 PAYMENT_KINDS = ("paid", "given back", "counter")
+EMPTY = {"server_default": text("''")}
 
 
 def _one_of_a_commission(name: str, condition: str, *columns: str) -> Index:
@@ -80,8 +81,9 @@ class ChargesInstalment(SQLModel, table=True):
 class Quote(SQLModel, table=True):
     """A quote, or the quote of an alteration. A draft may change; once sent its content is sealed by a digest.
 
-    The hours are of the work left when it was reckoned; the rates are those of that moment. Of a commission one quote
-    at most is accepted, and of each kind one draft and one sent at most.
+    The hours are of the work left when it was reckoned; the rates are those of that moment, and so is the day it is
+    wanted on. Whom it is for, what it is called and whom it comes from are written into it as it is sealed. Of a
+    commission one quote at most is accepted, and of each kind one draft and one sent at most.
     """
 
     __table_args__ = (
@@ -141,6 +143,12 @@ class Quote(SQLModel, table=True):
     accepted_name: str = ""
     accepted_by_id: int | None = Field(default=None, foreign_key="account.id", index=True)
     taken_back_reason: str = Field(default="", sa_type=Text)
+    wanted_on: date | None = None
+    client_name: str = Field(default="", sa_column_kwargs=EMPTY)
+    title: str = Field(default="", sa_column_kwargs=EMPTY)
+    occasion: str = Field(default="", sa_column_kwargs=EMPTY)
+    studio_name: str = Field(default="", sa_column_kwargs=EMPTY)
+    made_by: str = Field(default="", sa_column_kwargs=EMPTY)
 
 
 class QuoteLine(SQLModel, table=True):
