@@ -96,7 +96,7 @@ def by_month(db: Reading | Writing, days: Days, stitcher_id: int | None = None) 
 
 def by_person(db: Reading | Writing, days: Days) -> list[Stretch]:
     """The time of everybody who logged any."""
-    return list(worked_by_person(db, span_of(db, days)))
+    return list(worked_by_person(db, span_of(db, days), (), None))
 
 
 def accounts(db: Reading | Writing, stitcher_id: int | None = None) -> list[Account]:

@@ -43,7 +43,10 @@ class Studio:
 
 
 def studio_of(folder: Path, garments: int, open_every: int = OPEN_EVERY) -> Studio:
-    """Fill a studio in a new folder."""
+    """Fill a studio in a new folder.
+
+    Nothing is analyzed: no studio is, and SQLite plans otherwise where its tables were.
+    """
     logging.getLogger("alembic").setLevel(logging.WARNING)
     folder.mkdir(parents=True)
     url = sqlite_url(folder)
@@ -57,8 +60,6 @@ def studio_of(folder: Path, garments: int, open_every: int = OPEN_EVERY) -> Stud
         cookie, token = begin_session(db, account_id, now), make_token(db, OWNER, now)
     database.close()
     with contextlib.closing(sqlite3.connect(folder / "studio.sqlite")) as file:
-        file.execute("analyze")
-        file.commit()
         garment, commission = file.execute(OPEN_ONE).fetchone()
         (step,) = file.execute("select next_step_id from garment where id = ?", (garment,)).fetchone()
     return Studio(folder, f"stopline={cookie}", token, garment, commission, step)

@@ -81,9 +81,12 @@ def first_and_last(db: Reading | Writing, span: Span) -> tuple[datetime | None, 
 
 @while_unchanged
 def worked_by_person(
-    db: Reading | Writing, span: Span, cuts: tuple[datetime, ...] = (), stitcher_id: int | None = None
+    db: Reading | Writing, span: Span, cuts: tuple[datetime, ...], stitcher_id: int | None
 ) -> Sequence[Stretch]:
-    """Time by person and by what lies between the cuts, which are in order."""
+    """Time by person, or by one, and by what lies between the cuts, which are in order.
+
+    All of it is always said, so that those who ask the same are answered by one sum of the log.
+    """
     since, before, moment = span.since or EARLIEST, span.before or LATEST, col(Tally.at)
     columns = (column("cut", Integer), column("since", Instant), column("before", Instant))
     ends = enumerate(zip((EARLIEST, *cuts), (*cuts, LATEST), strict=True))
@@ -128,7 +131,7 @@ def worked_by_piece(
 
 def seconds_in(db: Reading | Writing, span: Span) -> int:
     """All time logged in the span, in seconds."""
-    return sum(each.seconds for each in worked_by_person(db, span))
+    return sum(each.seconds for each in worked_by_person(db, span, (), None))
 
 
 @while_unchanged
