@@ -15,9 +15,6 @@
     return { at: 0, done: 0 };
   };
 
-  const change = ({ kind, counted }) => (kind === "work" ? counted : kind === "counter" ? -counted : 0);
-  const pending = (counts) => counts.filter(({ state }) => state === "waiting" || state === "asks");
-
   const inWords = (milliseconds) => {
     const minutes = milliseconds / 60_000;
     if (minutes < 1) return "under a minute";
@@ -50,5 +47,5 @@
     return [hours && `${hours} h`, rest && `${rest} min`].filter(Boolean).join(" ");
   };
 
-  Stopline.place = { atItToday, asTime, passInHand, pending, change, inWords, tidy, undoable };
+  Stopline.place = { atItToday, asTime, passInHand, inWords, tidy, undoable };
 })();

@@ -18,7 +18,7 @@
     const again = (changes) => waiting.change([count.key], { state: "waiting", detail: "", ...changes }).then(() => sending.replay());
     if (count.state === "refused") {
       acts.append(button(`again-${count.key}`, "Send again", () => again({})));
-      if (here && count.step !== here && count.kind === "work") acts.append(button(`move-${count.key}`, "Count it on this step", () => again({ key: count.key, step: here })));
+      if (here && count.step !== here && count.kind === "work") acts.append(button(`move-${count.key}`, "Count it on this step", () => again({ key: count.key, step: here, from: null })));
     }
     if (count.state === "refused") acts.append(button(`remove-${count.key}`, "Remove", () => waiting.remove([count.key])));
     else if (!count.tries) acts.append(button(`remove-${count.key}`, "Remove", () => waiting.removeUnsent(count.key)));

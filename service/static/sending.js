@@ -57,6 +57,7 @@
       }
       if (!kept) {
         for (const { key, detail } of refused) await waiting.change([key], { state: "refused", detail });
+        for (const { step } of left) await waiting.settle(step);
         return "";
       }
       const again = new Set(refused.map(({ key }) => key));

@@ -25,14 +25,15 @@
     return { ...hand.passes[found.at], at: found.at, done: each === 1 ? found.done : now.done };
   };
 
+  const onPage = { id: step, done: Number(page.dataset.done), quantity: Number(page.dataset.quantity), newest: Number(page.dataset.newest) };
   // The later of what the page says and what was answered since, with all that waits on top.
   const read = async () => {
     const every = await waiting.all();
     showNeedleTime(every);
     counts = every.filter((count) => count.step === step);
     const later = await waiting.step(step);
-    const fresh = later && later.newest > Number(page.dataset.newest) ? later : { done: Number(page.dataset.done), quantity: Number(page.dataset.quantity) };
-    const onTop = place.pending(counts).reduce((sum, count) => sum + place.change(count), 0);
+    const fresh = later && later.newest > onPage.newest ? later : onPage;
+    const onTop = waiting.pending(counts).reduce((sum, count) => sum + waiting.moves(count), 0);
     now = { quantity: shown(fresh.quantity), done: shown(Math.max(0, Math.min(place.tidy(fresh.done + onTop), fresh.quantity))) };
   };
 
@@ -74,7 +75,8 @@
     if (page.dataset.unit !== "cm" && !Number.isInteger(number)) return say(`Count whole ${hand.several}.`);
     const counted = place.tidy(kept(number) - kept(done));
     const { minutes, isFirst, asks } = await clock.take(typed);
-    await waiting.add({ step, kind: "work", counted, minutes, ...(asks === null ? {} : { state: "asks", asks }) });
+    await waiting.settle(step);
+    await waiting.add({ step, kind: "work", counted, minutes, from: kept(now.done), said: number, ...(asks === null ? {} : { state: "asks", asks }) });
     await refresh();
     say(`Counted: ${amount(shown(counted))}, to ${number}.`);
     at("sharps").hidden = !isFirst || needles() === "out";
@@ -82,6 +84,7 @@
   };
 
   const undo = async ({ key, counted }) => {
+    await waiting.settle(step);
     if (!(await waiting.removeUnsent(key))) await waiting.add({ step, kind: "counter", counted, takes_back: key });
     await refresh();
     say(`Taken back: ${amount(shown(counted))}.`);
@@ -156,6 +159,44 @@
     host.replaceChildren(line(`${amount(shown(asked.counted))} counted after ${asked.asks} minutes. How much of that was sewing?`), acts);
   };
 
+  // A place that was typed or touched means that place: where others counted meanwhile, it is asked for.
+  const showElsewhere = () => {
+    const host = at("elsewhere"), last = astray().at(-1);
+    host.hidden = !last;
+    if (!last || host.dataset.about === `${last.key} ${last.elsewhere}`) return last || delete host.dataset.about;
+    host.dataset.about = `${last.key} ${last.elsewhere}`;
+    const { elsewhere, said } = last, several = amount(shown(Math.abs(elsewhere)));
+    const words = elsewhere > 0
+      ? `Counted elsewhere meanwhile: ${several}. Your count to ${said} came on top. Where are you?`
+      : `Taken back elsewhere meanwhile: ${several}. Your count to ${said} falls short of it. Where are you?`;
+    const acts = document.createElement("p");
+    acts.className = "quick";
+    acts.append(
+      button("at-what-was-said", `At ${said}`, () => standAt(elsewhere), ""),
+      button("as-it-stands", `At ${shownPlace()}, as it stands now`, () => waiting.settle(step).then(refresh)),
+    );
+    host.replaceChildren(line(words), acts);
+  };
+  const astray = () => counts.filter(({ elsewhere, state }) => elsewhere && state === "sent");
+  const shownPlace = () => pass().done || pass().whole;
+
+  // Whoever is where she said has done so much less than was sent, or so much more.
+  const standAt = async (elsewhere) => {
+    const mine = astray().reverse();
+    await waiting.settle(step);
+    if (elsewhere < 0) await waiting.add({ step, kind: "work", counted: Math.min(-elsewhere, place.tidy(kept(now.quantity - now.done))) });
+    let over = Math.max(0, elsewhere);
+    for (const { key, counted, minutes } of mine) {
+      if (over <= 0) break;
+      await waiting.add({ step, kind: "counter", counted, takes_back: key });
+      if (counted > over) await waiting.add({ step, kind: "work", counted: place.tidy(counted - over), minutes });
+      over = place.tidy(over - counted);
+    }
+    await refresh();
+    say(`This stands at ${shownPlace()}.`);
+    sending.replay();
+  };
+
   const needles = () => counts.filter(({ kind, state }) => (kind === "out" || kind === "in") && state !== "refused").at(-1)?.kind ?? page.dataset.needles;
   const refresh = async () => {
     await read();
@@ -169,6 +210,7 @@
     showFigures();
     showUndo();
     showAsks();
+    showElsewhere();
     if (form) showWays();
   };
 
@@ -211,7 +253,7 @@
   const begin = async () => {
     const every = await waiting.all();
     const came = every.filter(({ key, state }) => state !== "sent" && known.has(key));
-    if (came.length) await waiting.sent(came.map(({ key }) => ({ key })));
+    if (came.length) await waiting.sent(came.map(({ key }) => ({ key, step: onPage })));
     if (form) band = new Stopline.Band(at("hand"), hand, (number) => count(number, minutes()), tapsOn("hand").once);
     form?.addEventListener("submit", submitCount);
     at("needles")?.addEventListener("submit", submitNeedles);

@@ -1,4 +1,5 @@
-// Counts kept on this device until the studio has them. Nothing is kept but step, amount, key, time and whose it is.
+// Counts kept on this device until the studio has them. Nothing is kept but step, amount, key, time, whose it is, and
+// the place it was counted from, which is never sent: what is sent is how much was done, so that it may come in any order.
 (() => {
   "use strict";
   const account = Number(document.body.dataset.account) || 0;
@@ -33,6 +34,15 @@
   };
 
   const told = () => document.dispatchEvent(new CustomEvent("stopline:waiting"));
+  const moves = ({ kind, counted }) => (kind === "work" ? counted : kind === "counter" ? -counted : 0);
+  const pending = (counts) => counts.filter(({ state }) => state === "waiting" || state === "asks");
+  // How far a step stands from where its newest count was meant to bring it: what was counted elsewhere meanwhile.
+  const astray = (counts, { id, done }) => {
+    const own = counts.filter((each) => each.step === id && each.state !== "refused" && moves(each)), last = own.at(-1);
+    if (!Number.isFinite(last?.from)) return 0;
+    const stands = pending(own).reduce((sum, each) => sum + moves(each), done);
+    return Math.round((stands - last.from - moves(last)) * 10) / 10;
+  };
   const inTurn = (counts) => counts.sort((one, other) => one.turn - other.turn || (one.key < other.key ? -1 : 1));
 
   // Every entry has a state: "asks" how long it took, "waiting" to be sent, "refused", or "sent" and kept to be undone.
@@ -87,16 +97,31 @@
       return gone;
     },
 
-    // What the studio has: the entry is only kept to be undone, its step as it was answered.
+    // What the studio has: the entry is only kept to be taken back, with what was counted elsewhere meanwhile, and its
+    // step as it was answered.
     async sent(answers) {
+      const came = new Set(answers.map(({ key }) => key));
       await within(["counts", "steps"], "readwrite", (counts, steps) => {
-        for (const { key, step } of answers) {
-          const asked = counts.get(key);
-          asked.onsuccess = () => { if (asked.result) counts.put({ ...asked.result, state: "sent", detail: "" }); };
-          if (step) keepLater(steps, step);
-        }
+        const asked = counts.getAll();
+        asked.onsuccess = () => {
+          const own = inTurn(asked.result.filter((each) => each.account === account));
+          const now = own.map((each) => (came.has(each.key) ? { ...each, state: "sent", detail: "" } : each));
+          const put = new Map(now.filter(({ key }) => came.has(key)).map((each) => [each.key, { ...each, from: null }]));
+          for (const step of new Map(answers.filter((each) => each.step).map((each) => [each.step.id, each.step])).values()) {
+            const elsewhere = astray(now, step);
+            for (const each of put.values()) if (each.step === step.id && each.kind === "work") put.set(each.key, { ...each, elsewhere });
+            keepLater(steps, step);
+          }
+          for (const each of put.values()) counts.put(each);
+        };
       });
       told();
+    },
+
+    // Where this step stands is known again to whoever counts on it.
+    async settle(id) {
+      const own = (await waiting.all()).filter(({ step, from, elsewhere }) => step === id && (elsewhere || Number.isFinite(from)));
+      if (own.length) await waiting.change(own.map(({ key }) => key), { from: null, elsewhere: 0 });
     },
 
     // Of what is sent only the last of each step are kept, to be undone.
@@ -141,6 +166,7 @@
     },
   };
 
+  Object.assign(waiting, { moves, pending });
   // Of two answers about a step the one with the newer entry is the later one.
   const keepLater = (steps, { id, done, quantity, newest }) => {
     const asked = steps.get(id);

@@ -25,7 +25,7 @@ from service.records.queries.log import entries_of_step, entry_with
 from service.records.queries.standing import OPEN, is_seen_by
 from service.records.tables import Cloth, Garment, Panel, Section, Step, Tally
 from service.records.unchanged import kept_while_unchanged
-from service.studio.hands import is_in_hands
+from service.studio.hands import is_in_hands, whose_else
 from service.studio.lines import Line, lines_of
 from service.studio.log import KEY_USED, MOST_COUNTED, MOST_MINUTES, TallyAsk, add_tally, finish_step, take_back
 from service.studio.moving import ONCE, place_of
@@ -296,6 +296,7 @@ def shown_of(
         "may_unpick": place.may_unpick,
         "cannot_be_undone": operation_named(step.operation).cannot_be_undone,
         "is_open": garment.state in OPEN,
+        "holder": whose_else(db, person, garment, step.panel_id),
         "once": step.unit in ONCE,
         "quick": quick_amounts(place.work),
         "left_tenths": step.quantity_tenths - step.done_tenths,

@@ -18,6 +18,7 @@ from service.records.queries.needles import in_her_name, open_needles
 from service.records.queries.standing import OPEN
 from service.records.queries.table import own_entries, recent_keys, step_in_hand
 from service.records.tables.sittings import LEAST_REST_MINUTES, MOST_NEEDLES, MOST_REST_MINUTES
+from service.studio.hands import whose_else
 from service.studio.log import MOST_COUNTED, MOST_MINUTES, TallyAsk, take_back
 from service.studio.moving import ONCE
 from service.studio.needle_time import needle_seconds_today
@@ -176,6 +177,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         own=own,
         newest=newest_of(db, step.id),
         left_tenths=step.quantity_tenths - step.done_tenths,
+        holder=whose_else(db, person, garment, step.panel_id),
         may_count=garment.state in OPEN and place.is_hers,
         drawing=step_drawing(place.work, drawn_rows(db, [garment.id])[garment.id]),
         cautions=cautions_of(place.work),

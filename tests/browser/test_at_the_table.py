@@ -1,12 +1,15 @@
 """The hand at the table: two fingers on the band, the clock that asks, rest, the screen, and the last ten undone."""
 
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, CDPSession, Page, expect
 
+from service.studio.log import TallyAsk, add_tally
 from tests.browser.at_table import AFTER_A_TAP, Gown, at_the_table, done, phone, rows, until_sent
-from tests.serving import Live
+from tests.counting import person
+from tests.serving import OWNER, Live
 
 MINUTE = 60_000
 NOON = 12
@@ -85,6 +88,81 @@ def test_a_double_tap_on_a_button_counts_and_takes_back_once(browser: Browser, g
         page.clock.resume()
         until_sent(page)
         assert done(live_gown, gown.knots) == 10
+
+
+def _meanwhile(live: Live, gown: Gown, counted: int, kind: str = "work") -> None:
+    """The owner counts on the same step from elsewhere."""
+    with live.database.writing() as db:
+        ask = TallyAsk(f"{kind} {counted}", Decimal(counted), kind, reason="a knot slipped")
+        add_tally(db, person(db, OWNER), gown.knots, ask, datetime.now(UTC))
+
+
+def _type_to(page: Page, number: int) -> None:
+    page.fill("#f-reached", str(number))
+    page.tap("#count-it")
+    expect(page.locator("#told")).to_contain_text(f", to {number}.")
+
+
+def test_a_place_that_was_typed_is_asked_for_when_somebody_else_counted_meanwhile(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        asked = page.locator("#elsewhere")
+        _type_to(page, 20)
+        until_sent(page)
+        expect(asked).to_be_hidden()
+        _meanwhile(live_gown, gown, 5)
+        _type_to(page, 30)
+        expect(asked).to_contain_text("Counted elsewhere meanwhile: 5 bundles. Your count to 30 came on top.")
+        expect(asked.locator("button")).to_have_text(["At 30", "At 35, as it stands now"])
+        page.tap("#at-what-was-said")
+        expect(page.locator("#told")).to_have_text("This stands at 30.")
+        until_sent(page)
+        expect(asked).to_be_hidden()
+        assert done(live_gown, gown.knots) == 30
+        _meanwhile(live_gown, gown, 5, "unpick")
+        _type_to(page, 40)
+        expect(asked).to_contain_text("Taken back elsewhere meanwhile: 5 bundles.")
+        page.tap("#at-what-was-said")
+        expect(page.locator("#told")).to_have_text("This stands at 40.")
+        until_sent(page)
+        assert done(live_gown, gown.knots) == 40
+        _meanwhile(live_gown, gown, 2)
+        _type_to(page, 50)
+        page.tap("#as-it-stands")
+        expect(asked).to_be_hidden()
+        until_sent(page)
+        assert done(live_gown, gown.knots) == 52
+
+
+def test_places_typed_away_from_the_network_are_asked_for_once_when_they_come_in(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        context.set_offline(True)
+        for number in (4, 9, 11):
+            _type_to(page, number)
+        _meanwhile(live_gown, gown, 3)
+        context.set_offline(False)
+        expect(page.locator("#elsewhere")).to_contain_text("elsewhere meanwhile: 3 bundles. Your count to 11")
+        page.reload()
+        expect(page.locator("#elsewhere")).to_contain_text("Your count to 11 came on top.")
+        page.tap("#at-what-was-said")
+        expect(page.locator("#told")).to_have_text("This stands at 11.")
+        until_sent(page)
+        assert done(live_gown, gown.knots) == 11
+        kept = sorted((kind, counted) for _, kind, counted, _ in rows(live_gown, gown.knots))
+        assert kept == [
+            ("counter", 20),
+            ("counter", 50),
+            ("work", 20),
+            ("work", 30),
+            ("work", 40),
+            ("work", 40),
+            ("work", 50),
+        ]
 
 
 def _standing_still(context: BrowserContext, gown: Gown) -> Page:

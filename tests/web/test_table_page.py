@@ -114,6 +114,27 @@ def test_the_page_tells_its_script_the_passes_the_place_and_what_may_be_undone(
     assert hand["needleful"] == 46  # (450 - 80) / (3 x 2 + 2) mm, bundles of four threads at 20 to the cm
 
 
+def test_a_number_reached_means_that_number_though_others_counted_since_the_page_was_opened(
+    stitcher: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    stitcher.get(f"/steps/{bib.knots}/table")
+    with live.database.writing() as db:
+        count(db, person(db, OWNER), db.get_one(Step, bib.knots), 5)
+    assert _post(stitcher, bib.knots, reached="12").status_code == 303
+    assert _done(live, bib.knots) == 12
+
+
+def test_counting_on_what_is_in_other_hands_is_told_before_and_still_done(
+    owner: httpx2.Client, stitcher: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    told = "This is in the hands of Wren Hallam. What you count here is kept as your work: tell Wren Hallam."
+    for path in (f"/steps/{bib.knots}", f"/steps/{bib.knots}/table"):
+        assert told in owner.get(path).text
+        assert "in the hands of" not in stitcher.get(path).text
+    assert _post(owner, bib.knots, reached="3").status_code == 303
+    assert _done(live, bib.knots) == 3
+
+
 def test_only_one_s_own_count_is_taken_back_here_and_only_once(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
     _post(stitcher, bib.knots, reached="10")
     with live.database.writing() as db:
