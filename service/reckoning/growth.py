@@ -13,7 +13,8 @@ class GrowthAsk:
     """Tucks that together let a skirt down by at least `let_down_mm`, none deeper than `deepest_mm`.
 
     `above_hem_mm` is from the finished hem's edge up to the lowest tuck's seam line; `spacing_mm`, seam line to
-    seam line on the finished skirt, is twice the depth when left out. `threads_per_cm` counts the threads that
+    seam line on the finished skirt, is twice the depth when left out: a space as deep as a tuck stays between each
+    fold and the seam line below it. `threads_per_cm` counts the threads that
     run along the hem.
     """
 

@@ -197,7 +197,7 @@ def _offsets(panel: PanelToMark, strip: StripToMark) -> Sequence[Offset]:
         return ((f"{first} edge of the drawn strip", 0), (f"{second} edge, {drawn} threads on", drawn))
     depth = _depth_threads(panel, strip)
     if not drawn:
-        return (("knotted line", 0), ("fold", depth), ("knotted line", 2 * depth))
+        return (("seam line", 0), ("fold", depth), ("seam line", 2 * depth))
     if strip.opening_inside:
         return (
             ("edge of the drawn strip", 0),

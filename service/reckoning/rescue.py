@@ -176,7 +176,7 @@ def _bind(_trouble: Trouble, band: InTrouble) -> Way:
 
 
 def _let_down(_trouble: Trouble, band: InTrouble) -> Way:
-    how = "Unpick the knotted line of a plain tuck, press the fold out wet, and sew the edge again."
+    how = "Unpick the seam of a plain tuck, press the fold out wet, and sew the edge again."
     if band.tuck_length_mm is None:
         return Way("let a tuck down", how, why_not="No plain tuck is drawn into this garment.")
     return Way("let a tuck down", how, {"seam": tenths_up(band.tuck_length_mm / 10), "press": 1.0})

@@ -32,6 +32,9 @@ _NOTES = {
 }
 
 
+_NOTHING_CLIPPED = "One thread at a time, drawn out past the edges: nothing is clipped here."
+
+
 @dataclass(frozen=True, slots=True)
 class StepPlan:
     """One step as planned; `cannot_be_undone` marks cloth that is gone once it is done."""
@@ -101,8 +104,11 @@ def section_steps(
     if isinstance(work, BandPlan):
         if kind != work.ask.kind:
             raise Wrong("kind", f"{kind!r} is not the kind this band was planned as, {work.ask.kind!r}")
-        clip_note = _clip_note(clip_inside_threads)
-        return _steps(_band_work(work, at_cutting_line, folded_first=folded_first), {"clip": clip_note})
+        parts = _band_work(work, at_cutting_line, folded_first=folded_first)
+        notes = {"clip": _clip_note(clip_inside_threads)}
+        if not any(part.operation == "clip" and part.quantity for part in parts):
+            notes["withdraw"] = _NOTHING_CLIPPED
+        return _steps(parts, notes)
     if kind in BAND_KINDS:
         raise Wrong("work", f"a {kind} needs the plan of its band")
     return _steps(_plain_work(kind, work))

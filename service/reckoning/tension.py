@@ -26,6 +26,16 @@ class Sample:
         return (self.first + self.second) / 2
 
 
+    @property
+    def uneven(self) -> float:
+        """How much more bundles lie at the closer place than at the other, as a part of the other's.
+
+        >>> round(Sample(30, 44).uneven, 3)
+        0.467
+        """
+        return max(self.first, self.second) / min(self.first, self.second) - 1
+
+
 def difference(given: Sample, taken: Sample) -> float:
     """Return how much more bundles lie on 50 mm in the receiver's hand than in the giver's, as a part of the giver's.
 
@@ -56,3 +66,23 @@ def tension_finding(given: Sample, taken: Sample) -> Finding | None:
         "between you where the change may show (more than 5 % apart; common practice, no source)."
     )
     return Finding("tension_differs", text)
+
+
+def uneven_finding(taken: Sample) -> Finding | None:
+    """Return a finding when the two places of a sample differ by more than 5 % (common practice, no source), else None.
+
+    Their mean can agree with the work while the hand that made them is uneven.
+
+    >>> uneven_finding(Sample(35, 36)) is None
+    True
+    >>> uneven_finding(Sample(30, 44)).text[:91]
+    'The two places of the sample differ by 47 %: 30 and 44 bundles on 50 mm. Their mean says no'
+    """
+    if round(taken.uneven, 6) <= MOST_DIFFERENCE:
+        return None
+    text = (
+        f"The two places of the sample differ by {taken.uneven * 100:.2g} %: {taken.first:g} and {taken.second:g} "
+        f"bundles on {OVER_MM} mm. Their mean says nothing of the work. Work another sample row before the first knot "
+        "in the piece, until both places lie alike (more than 5 % apart; common practice, no source)."
+    )
+    return Finding("sample_uneven", text)

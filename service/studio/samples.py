@@ -5,7 +5,7 @@ from datetime import datetime
 
 from service.errors import Conflict, NotAllowed, Unreadable
 from service.reckoning.findings import Finding
-from service.reckoning.tension import Sample, tension_finding
+from service.reckoning.tension import Sample, tension_finding, uneven_finding
 from service.records.db import Writing
 from service.records.tables import Handover
 from service.records.tables.handovers import MOST_BUNDLES_TENTHS
@@ -47,10 +47,12 @@ def keep_sample(db: Writing, person: Person, handover_id: int, bundles: Bundles,
 
 
 def tension_of(handover: Handover) -> Finding | None:
-    """A finding when the sample lies more than 5 % closer or wider than the work; None when both are not known."""
+    """A finding when the sample's places lie more than 5 % apart, or both together from the work; else None."""
     given = _sample(handover.given_first_tenths, handover.given_second_tenths)
     taken = _sample(handover.sample_first_tenths, handover.sample_second_tenths)
-    return None if given is None or taken is None else tension_finding(given, taken)
+    if taken is None:
+        return None
+    return uneven_finding(taken) or (None if given is None else tension_finding(given, taken))
 
 
 def _sample(first_tenths: int | None, second_tenths: int | None) -> Sample | None:

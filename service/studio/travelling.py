@@ -110,12 +110,14 @@ def _leave_out(db: Writing, handover: Handover, account_id: int, sharps: Sharps,
 def _count(db: Writing, whose: tuple[int, int], way: str, sharps: Sharps, key: str, at: datetime) -> NeedleCount:
     account_id, garment_id = whose
     last = last_needles(db, account_id, garment_id)
-    first = select(Step.id).where(Step.garment_id == garment_id).order_by(col(Step.id)).limit(1)
+    first = select(Step).where(Step.garment_id == garment_id).order_by(col(Step.id)).limit(1)
+    step_id = db.exec(first).one().id if last is None else last.step_id
+    assert step_id is not None
     return NeedleCount(
         key=key,
         account_id=account_id,
         garment_id=garment_id,
-        step_id=db.exec(first).one() if last is None else last.step_id,
+        step_id=step_id,
         way=way,
         needles=min(sharps.needles, MOST_NEEDLES),
         pins=min(sharps.pins, MOST_NEEDLES),

@@ -54,6 +54,15 @@ def test_the_lowest_fold_may_touch_the_hem_and_spacing_may_be_twice_the_depth() 
     assert [line.from_hem_mm for line in plan.lines] == [10, 20, 30, 50, 60, 70]
 
 
+def test_left_out_spacing_leaves_a_space_as_deep_as_a_tuck_between_a_fold_and_the_seam_line_below() -> None:
+    """By pencil: seams at 100 and 130 mm, the upper fold hangs 15 mm down to 115 mm, and 15 mm stay free."""
+    plan = plan_growth_tucks(GrowthAsk(60, 15, 20, above_hem_mm=100))
+    assert (plan.tucks, plan.depth_mm) == (2, 15)
+    flat = [line.from_hem_mm for line in plan.lines if line.line == "seam"]
+    lower, upper = flat[0], flat[2] - 2 * plan.depth_mm  # on the finished skirt the lower tuck is taken up
+    assert (lower, upper, upper - plan.depth_mm - lower) == (100, 130, plan.depth_mm)
+
+
 @given(
     let_down_mm=st.floats(1, 300),
     deepest_mm=st.floats(2, 30),

@@ -11,7 +11,7 @@ from service.reckoning.designs import Placement, SectionDesign
 from service.reckoning.marking import PanelToMark, Stops, StripToMark, flat_mm, lines_to_mark, stops_of
 from service.reckoning.shapes import Rect
 
-TUCK = StripToMark("Tuck", "across", Rect(0, 40, 100, 46), fold_mm=46, folded=True)  # knotted at 40, fold below it
+TUCK = StripToMark("Tuck", "across", Rect(0, 40, 100, 46), fold_mm=46, folded=True)  # sewn at 40, fold below it
 HEM = StripToMark("Hem", "across", Rect(0, 80, 100, 83), withdraw_threads=6, folded=True)
 
 
@@ -20,11 +20,11 @@ def told(*strips: StripToMark, warp: float = 20, weft: float = 20) -> list[tuple
     return [(f"{line.section}: {line.what}", line.at_mm, line.at_thread) for line in lines]
 
 
-def test_a_tuck_is_marked_by_two_knotted_lines_about_its_fold() -> None:
+def test_a_plain_tuck_is_marked_by_two_seam_lines_about_its_fold() -> None:
     assert told(TUCK) == [
-        ("Tuck: knotted line", 40, 80),
+        ("Tuck: seam line", 40, 80),
         ("Tuck: fold", 46, 92),
-        ("Tuck: knotted line", 52, 104),
+        ("Tuck: seam line", 52, 104),
     ]
 
 

@@ -183,3 +183,11 @@ def test_work_that_is_not_the_sections_is_refused(kind: str, work: PlainWork | B
 @pytest.mark.parametrize("kind", PLAIN_KINDS)
 def test_a_section_with_nothing_to_do_has_no_steps(kind: str) -> None:
     assert section_steps(kind, PlainWork()) == ()
+
+
+@pytest.mark.parametrize(("stop_lines", "clipped"), [(0, False), (1, True), (2, True)])
+def test_nothing_is_said_of_clipped_threads_where_none_are_clipped(stop_lines: int, *, clipped: bool) -> None:
+    notes = {step.operation: step.note for step in section_steps("ladder", band("ladder", stop_lines=stop_lines))}
+    assert ("clip" in notes) is clipped
+    assert notes["withdraw"].startswith("Only clipped threads") is clipped
+    assert ("nothing is clipped here" in notes["withdraw"]) is not clipped

@@ -10,7 +10,7 @@ from service.drawing.thread_close_up import passes_of
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BandKind, knots_of
 from service.reckoning.stopping import BandInHand, Counted, Row, Stopped, rows_in_order, stopped
-from service.reckoning.tension import Sample, difference, tension_finding
+from service.reckoning.tension import Sample, difference, tension_finding, uneven_finding
 
 UNEVEN = (4, 5, 4, 4, 3, 4)
 ROUNDS = [(kind, closed) for kind in BAND_KINDS for closed in (False, True)]
@@ -140,3 +140,10 @@ def test_a_closer_hand_is_asked_for_a_looser_thread_and_a_wider_one_for_a_firmer
     assert "lies 12 % wider than the work" in wider.text
     assert "with a firmer thread" in wider.text
     assert difference(Sample(25, 25), Sample(22, 22)) == pytest.approx(-0.12)
+
+
+@pytest.mark.parametrize(
+    ("taken", "found"), [((30, 44), True), ((44, 30), True), ((20, 21), False), ((20, 21.1), True), ((36, 35), False)]
+)
+def test_a_sample_whose_places_differ_is_told_whatever_their_mean(taken: tuple[float, float], *, found: bool) -> None:
+    assert (uneven_finding(Sample(*taken)) is not None) is found

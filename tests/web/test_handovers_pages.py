@@ -123,6 +123,10 @@ def test_a_difference_over_five_parts_in_a_hundred_is_told_to_both(
     assert "Enter bundles on 50 mm." in answer.text
     second.post(f"{path}/sample", data={"sample_first": "25,2", "sample_second": "25.4"})
     assert "No more than 5 % apart." in words_of(second.get(path).text)
+    second.post(f"{path}/sample", data={"sample_first": "20", "sample_second": "30"})
+    wild = words_of(second.get(path).text)
+    assert "The two places of the sample differ by 50 %: 20 and 30 bundles on 50 mm." in wild
+    assert "No more than 5 % apart." not in wild
     assert stitcher.post(f"{path}/sample", data={"sample_first": "25", "sample_second": "25"}).status_code == 403
 
 

@@ -50,9 +50,9 @@ def text_of(pdf: pypdf.PdfReader) -> str:
 def test_every_line_stands_on_the_page_by_mm_and_by_thread(owner: httpx2.Client, path: str) -> None:
     page = words_of(owner.get(path))
     # 6 mm at 19 weft threads to the cm are 11 threads; each tuck moves what is below it on by twice that.
-    assert "1. Upper tuck knotted line top 1104 weft 581.1 2 layers none" in page
+    assert "1. Upper tuck seam line top 1104 weft 581.1 2 layers none" in page
     assert "2. Upper tuck fold top 1115 weft 586.8 2 layers none" in page
-    assert "3. Upper tuck knotted line top 1126 weft 592.6 2 layers none" in page
+    assert "3. Upper tuck seam line top 1126 weft 592.6 2 layers none" in page
     assert "Ladder, right of the front left edge of the drawn strip left 388 warp 194 1 layer in a hoop" in page
     assert "Block as cut, before its tucks: 700 mm wide, 907.37 mm along the warp" in page
 
@@ -91,7 +91,7 @@ def test_the_pdf_is_of_its_paper_tagged_titled_and_its_text_can_be_selected(
     assert pdf.metadata is not None
     assert pdf.metadata.title == "Marking sheet: Christening gown with bands round the skirt"
     text = text_of(pdf)
-    assert "Upper tuck: knotted line top 1104 weft 581.1 2 layers none" in text
+    assert "Upper tuck: seam line top 1104 weft 581.1 2 layers none" in text
     assert "100 mm, in cm" in text
     assert "weft, 19 threads to the cm" in text
     assert "Print at 100 %" in text

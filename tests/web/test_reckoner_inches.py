@@ -64,6 +64,6 @@ def test_thread_and_yarn_open_with_the_gowns_numbers(owner: httpx2.Client, gown:
 
 def test_the_marking_sheet_is_in_inches_and_threads(owner: httpx2.Client, gown: int) -> None:
     page = words_of(owner.get(f"/garments/{gown}/marking-sheet"))
-    assert re.search(r"1\. Upper tuck knotted line top 1104 weft 22\.87\d? 2 layers none", page)
+    assert re.search(r"1\. Upper tuck seam line top 1104 weft 22\.87\d? 2 layers none", page)
     assert pytest.approx(22.878, abs=0.001) == 581.1 / INCH_MM
     assert "27.559 in wide" in page
