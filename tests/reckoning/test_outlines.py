@@ -28,8 +28,16 @@ def panel(outline: str, width_mm: float = 100, height_mm: float = 100, *, on_fol
         ("M 0,0 L 10,0 10,20 Z", ((0.0, 0.0), (10.0, 0.0), (10.0, 20.0))),
         ("M0,0H10V20H0Z", ((0.0, 0.0), (10.0, 0.0), (10.0, 20.0), (0.0, 20.0))),
         ("M 0,0 10,0 1e1,.5", ((0.0, 0.0), (10.0, 0.0), (10.0, 0.5))),
+        ("M 5,5 Z", ((5.0, 5.0),)),
     ],
-    ids=["points", "points with other spaces", "path with repeated L", "path without spaces", "M goes on as L"],
+    ids=[
+        "points",
+        "points with other spaces",
+        "path with repeated L",
+        "path without spaces",
+        "M goes on as L",
+        "a single point",
+    ],
 )
 def test_line_reads_the_same_shape_however_svg_writes_it(text: str, points: tuple[Point, ...]) -> None:
     assert line_of(text) == points
