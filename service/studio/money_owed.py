@@ -10,6 +10,7 @@ from sqlmodel import col, func, select
 
 from service.records.db import Reading, Writing
 from service.records.tables import Garment, Payment, Quote, QuoteInstalment, Studio
+from service.records.unchanged import while_unchanged
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,7 @@ class Owed:
         return next((due for due in self.dues if due.open_minor and not due.is_due(today)), None)
 
 
+@while_unchanged
 def owed_for(db: Reading | Writing, commission_id: int) -> Owed:
     """What is owed for one commission."""
     return owed_of(db, [commission_id])[commission_id]
