@@ -3,7 +3,7 @@
 import hashlib
 import secrets
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from sqlmodel import col, select
 
@@ -12,6 +12,7 @@ from service.records.db import Reading, Writing
 from service.records.tables import ClientWish, Commission, Event, ShareLink, WindowVisit
 from service.records.tables.window import WANTED_KINDS
 from service.studio.commissions import commission_with
+from service.studio.quotes import agreed_day
 from service.studio.sign_in import Person
 
 MOST_DAYS = 365
@@ -142,6 +143,22 @@ def wishes_of(db: Reading | Writing, commission_id: int, *, open_only: bool = Fa
     """What is wanted of a client, the oldest first."""
     found = select(ClientWish).where(ClientWish.commission_id == commission_id).order_by(col(ClientWish.id))
     return list(db.exec(found.where(col(ClientWish.closed_at).is_(None)) if open_only else found))
+
+
+def may_read_week(db: Reading | Writing, commission: Commission, ready_on: date) -> bool:
+    """Whether the client may read of the week of that day: one the owner let her, or one that keeps the agreed day."""
+    if commission.week_held:
+        return False
+    let_to = [one for one in (agreed_day(db, commission.id or 0), commission.week_let_to) if one is not None]
+    return bool(let_to) and ready_on <= max(let_to)
+
+
+def let_week(db: Writing, commission_id: int, until: date | None) -> None:
+    """Let the client read of the weeks up to that day; without one, hold them back until she may."""
+    commission = commission_with(db, commission_id)
+    commission.week_held = until is None
+    commission.week_let_to = until or commission.week_let_to
+    db.add(commission)
 
 
 def _wish(db: Writing, wish_id: int) -> ClientWish:

@@ -1,6 +1,6 @@
 """The client's window: how far her piece is, what is wanted of her, the quote to accept, what is owed, care notes."""
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -14,16 +14,14 @@ from service.records.db import Reading, Writing
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.papers import garments_in_file
 from service.records.tables import Commission, Garment, Photo, Quote
-from service.studio.diary import PieceDays
 from service.studio.money_owed import owed_for
 from service.studio.pictures import SIZES as PICTURE_SIZES
 from service.studio.pictures import name_of
 from service.studio.promising import Yes, accept, state_on
-from service.studio.quotes import quote_with
+from service.studio.quotes import agreed_day, quote_with
 from service.studio.window import Let, answer_wish, let_in, wishes_of
 from service.web.deps import AnyDesk, Desk, Id, Now, Reads, Writes
 from service.web.drawn import plain_drawing
-from service.web.foreseeing import foresight_of
 from service.web.forms import Form, Typed
 from service.web.money_words import money
 from service.web.paper_pages import print_paper
@@ -33,11 +31,11 @@ from service.web.photos import PICTURE_POLICY, Store
 from service.web.quote_paper import quote_paper
 from service.web.quoting import shown_quote
 from service.web.window_visit import Visitor, going_in, refuse_many_tries, unseen, window_page
+from service.web.window_week import weeks_for_client
 from service.web.words import day, day_at_home
 
 router = APIRouter(include_in_schema=False, prefix="/window")
 SEEN_BY_CLIENT = ("sent", "accepted", "lapsed")
-OVER = {"finished": "It is finished.", "delivered": "It is delivered.", "called off": "It is not made any more."}
 
 
 @router.get("/in/{secret}")
@@ -145,7 +143,8 @@ def _page(desk: Desk, let: Let, db: Reading | Writing, form: Form, status: int =
         form=form,
         commission=commission,
         pieces=[(garment, plain_drawing(rows[garment.id or 0], garment.name)) for garment in garments],
-        expected=_expected(desk, db, garments),
+        wanted_on=agreed_day(db, let.commission_id) or commission.wanted_on,
+        expected={one.garment.id: one.read for one in weeks_for_client(desk, db, commission, garments)},
         photos=_photos(db, [garment.id or 0 for garment in garments]),
         wishes=wishes_of(db, let.commission_id, open_only=True),
         quotes=[(quote, state_on(quote, desk.today)) for quote in db.exec(quotes.order_by(col(Quote.id).desc()))],
@@ -153,21 +152,6 @@ def _page(desk: Desk, let: Let, db: Reading | Writing, form: Form, status: int =
         owed_told=due_told(owed, desk.today),
         dues=[(due, said(when(due))) for due in owed.dues],
     )
-
-
-def _expected(desk: Desk, db: Reading | Writing, garments: list[Garment]) -> dict[int, str]:
-    plan = foresight_of(desk.request).newest(db, desk.today)
-    return {garment.id or 0: week_told(garment, plan.days_of(garment.id or 0)) for garment in garments}
-
-
-def week_told(garment: Garment, days: PieceDays) -> str:
-    """When a piece is expected, by the week: no day is promised that nobody can promise."""
-    if garment.state in OVER:
-        return OVER[garment.state]
-    if days.sure is None:
-        return "When it will be ready is not known yet."
-    monday = days.sure - timedelta(days=days.sure.weekday())
-    return f"It is expected in the week of {day(monday)}."
 
 
 def _photos(db: Reading | Writing, garment_ids: list[int]) -> list[Photo]:

@@ -8,6 +8,7 @@ from fastapi.responses import Response
 from service.errors import Refusal
 from service.languages.spoken import said
 from service.records.db import Reading, Writing
+from service.records.queries.papers import garments_in_file
 from service.records.tables.window import MESSAGE_KINDS, WANTED_KINDS
 from service.studio import messages, window
 from service.studio.clients import client_with
@@ -17,6 +18,7 @@ from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money
 from service.web.window_visit import address_of
+from service.web.window_week import weeks_for_client
 from service.web.words import day
 
 router = APIRouter(include_in_schema=False)
@@ -62,6 +64,15 @@ def want(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, commis
     return desk.go(f"/commissions/{commission_id}/window#wanted")
 
 
+@router.post("/commissions/{commission_id}/window/week")
+def let_week(desk: OwnerDesk, form: Typed, db: Writes, commission_id: Id) -> Response:
+    until = form.day("until", called="the week", needed=False)
+    if form.wrong:
+        return _page(desk, db, commission_id, form, 422)
+    window.let_week(db, commission_id, until)
+    return desk.go(f"/commissions/{commission_id}/window#week")
+
+
 @router.post("/window-wishes/{wish_id}/close")
 def close(desk: OwnerDesk, db: Writes, at: Now, wish_id: Id) -> Response:
     return desk.go(f"/commissions/{window.close_wish(db, wish_id, at)}/window#wanted")
@@ -89,6 +100,7 @@ def change_words(desk: OwnerDesk, form: Typed, db: Writes, kind: str) -> Respons
 
 def _page(desk: Desk, db: Reading | Writing, commission_id: int, form: Form, status: int = 200) -> Response:
     commission = commission_with(db, commission_id)
+    weeks = weeks_for_client(desk, db, commission, garments_in_file(db, commission_id))
     form.values.setdefault("days", str(USUAL_DAYS))
     form.values.setdefault("label", client_with(db, commission.client_id).name)
     return desk.page(
@@ -97,6 +109,9 @@ def _page(desk: Desk, db: Reading | Writing, commission_id: int, form: Form, sta
         status=status,
         form=form,
         commission=commission,
+        weeks=weeks,
+        held_until=max((one.until for one in weeks if one.held and one.until), default=None),
+        is_week_told=any(one.until and not one.held for one in weeks),
         links=window.links_of(db, commission_id),
         wishes=window.wishes_of(db, commission_id),
         kinds=list(KIND_WORDS.items()),

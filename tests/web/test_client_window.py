@@ -9,18 +9,20 @@ import httpx2
 import pytest
 from sqlmodel import select
 
-from service.records.tables import ClientWish, Commission, Event, Garment, Quote, ShareLink
+from service.records.tables import ClientWish, Commission, Event, Garment, Quote, ShareLink, Stitcher
 from service.studio.diary import PieceDays
 from service.studio.promising import send
 from service.studio.quotes import draw_up
 from service.studio.window import make_link
-from service.web.window import week_told
+from service.web.window_week import week_told
+from service.web.words import day
 from tests.building import a_garment
 from tests.counting import number, person
 from tests.quoting import charge, foresight
 from tests.serving import OWNER, Live
 
 WEDNESDAY = date(2027, 5, 12)
+WEEKDAYS = tuple(f"minutes_{name}" for name in ("mon", "tue", "wed", "thu", "fri", "sat", "sun"))
 PRIVATE = ("Ottilie", "Wren", "rate", "margin", "Clients", "Sign out", "0123 private note", "overhead", "01 234")
 
 
@@ -113,6 +115,45 @@ def test_the_day_is_told_by_its_week_and_never_as_a_promise() -> None:
     assert told == "It is expected in the week of 10 May 2027."
     piece.state = "delivered"
     assert week_told(piece, PieceDays(WEDNESDAY, WEDNESDAY, 0.8)) == "It is delivered."
+
+
+def test_the_week_is_read_after_the_yes_if_it_keeps_the_day_and_any_other_once_the_owner_lets_her(
+    live: Live, owner: httpx2.Client
+) -> None:
+    quote = _quoted(live)
+    page = f"/commissions/{quote.commission_id}/window"
+    with live.database.writing() as db:
+        stitcher = Stitcher(name="Ottilie", created_at=datetime.now(UTC))
+        for name in WEEKDAYS:
+            setattr(stitcher, name, 120)
+        db.add(stitcher)
+    with closing(_let_in(live, _link(live, quote.commission_id))) as client:
+
+        def reads() -> list[str]:
+            return re.findall(r"It is expected in the week of [^.<]+\.", client.get("/window").text)
+
+        assert reads() == []
+        assert "The studio will tell you when it is expected." in client.get("/window").text
+        seen = owner.get(page).text
+        assert "Held back: It is expected in the week of" in seen
+        until = re.search(r'name="until" value="([\d-]+)"', seen)
+        assert until is not None
+        assert owner.post(f"{page}/week", data={"until": "soon"}).status_code == 422
+        assert owner.post(f"{page}/week", data={"until": until[1]}).status_code == 303
+        assert len(reads()) == 1
+        assert owner.post(f"{page}/week", data={}).status_code == 303
+        assert client.post(f"/window/quotes/{quote.id}/accept", data=_yes(quote)).status_code == 303
+        assert reads() == []
+        with live.database.writing() as db:
+            commission = db.get_one(Commission, quote.commission_id)
+            commission.week_held, commission.week_let_to = False, None
+        assert len(reads()) == 1
+        with live.database.writing() as db:
+            accepted = db.get_one(Quote, quote.id)
+            accepted.wanted_on = date.fromisoformat(until[1]) - timedelta(7)
+            agreed = day(accepted.wanted_on)
+        assert reads() == []
+        assert f"Wanted on {agreed}." in client.get("/window").text
 
 
 def test_she_accepts_once_by_name_and_the_owner_sees_it(live: Live, owner: httpx2.Client) -> None:
