@@ -20,9 +20,9 @@ MORE_DECIMALS = {"mm": 2, "cm": 1, "m": 1}
 """How many decimals more it takes to say a length at least as finely in inches or yards."""
 MOST_DECIMALS = 3
 _ONE = r"(?:\{\w+\}|(?<![\w.,])\d+(?:\.\d+)?)"
-_BETWEEN = r"(?: × | x |–| (?:by|to|and|or|of|bis|und|oder|mal|auf|von) )"
+_BETWEEN = r"(?: × | x |–|,| (?:by|to|and|or|of|bis|und|oder|mal|auf|von) )"
 LENGTHS = re.compile(
-    rf"{_ONE}(?:{_BETWEEN}{_ONE})* ?(?P<unit>mm|cm|m|\{{(?:\w+_)?units?\}})(?![\w²/]| square\b| im Quadrat\b)"
+    rf"{_ONE}(?:{_BETWEEN}{_ONE})* ?(?P<unit>mm|cm|m|\{{(?:\w+_)?units?(?:_\d)?\}})(?![\w²/]| square\b| im Quadrat\b)"
 )
 _SYSTEM = r"(?: (?:warp|weft|\{way\}|Kett-|Schuss-))?"
 COUNTS = re.compile(
@@ -76,10 +76,9 @@ def filled(message: str, told: Mapping[str, str], units: Units) -> str:
     >>> filled("{done} of {all} {units} done", {"done": "12.7", "all": "30", "units": "cm"}, Units("in"))
     '5 of 11.8 in done'
     """
-    lengths = [(row, _plainly(row["unit"], told)) for row in LENGTHS.finditer(message) if units.length == "in"]
-    rows = [(row, unit, in_inches, SAID_IN[unit][0]) for row, unit in lengths if unit in SAID_IN]
-    counts = [(row, row["unit"]) for row in COUNTS.finditer(message) if units.counts == "in"]
-    rows += [(row, unit, per_inch, PER_INCH[unit]) for row, unit in counts]
+    found = [(row, _plainly(row["unit"], told)) for row in (*LENGTHS.finditer(message), *COUNTS.finditer(message))]
+    rows = [(row, unit, in_inches, SAID_IN[unit][0]) for row, unit in found if units.length == "in" and unit in SAID_IN]
+    rows += [(row, unit, per_inch, PER_INCH[unit]) for row, unit in found if units.counts == "in" and unit in PER_INCH]
     made, at = "", 0
     for row, unit, turned, other in sorted(rows, key=lambda each: each[0].start()):
         made += _plainly(message[at : row.start()], told)

@@ -1,9 +1,12 @@
 """Checks on what was asked of the reckoning: nonsense is refused, named by its field."""
 
 import math
+import re
 
 LARGEST = 10**15
 SMALLEST = 1e-9
+UNITS = {"mm": "mm", "cm": "cm", "m": "m", "per_cm": "per cm"}
+_UNIT = re.compile(r"(?:^|[_.])(per_cm|mm|cm|m)(?:\.\d+)?$")
 
 
 class Wrong(ValueError):
@@ -37,15 +40,16 @@ def above_zero(field: str, value: float, at_most: float = 1e9) -> float:
 
     >>> above_zero("threads_per_cm", 0)
     Traceback (most recent call last):
-    service.reckoning.asked.Wrong: threads_per_cm: must be above zero, not 0
+    service.reckoning.asked.Wrong: threads_per_cm: must be above zero, not 0 per cm
     """
     if finite(field, value) <= 0:
-        raise Wrong(field, f"must be above zero, not {value:g}")
+        unit = _unit_of(field)
+        raise Wrong(
+            field, f"must be above zero, not {value:g} {unit}" if unit else f"must be above zero, not {value:g}"
+        )
     if value < SMALLEST:
         raise Wrong(field, "is too small to reckon with")
-    if value > at_most:
-        raise Wrong(field, f"must be at most {at_most:g}, not {value:g}")
-    return value
+    return _not_over(field, value, at_most)
 
 
 def not_below(field: str, value: float, least: float = 0, at_most: float = 1e9) -> float:
@@ -55,10 +59,24 @@ def not_below(field: str, value: float, least: float = 0, at_most: float = 1e9) 
     0
     """
     if finite(field, value) < least:
+        if unit := _unit_of(field):
+            raise Wrong(field, f"must be at least {least:g} {unit}, not {value:g} {unit}")
         raise Wrong(field, f"must be at least {least:g}, not {value:g}")
+    return _not_over(field, value, at_most)
+
+
+def _not_over(field: str, value: float, at_most: float) -> float:
     if value > at_most:
+        if unit := _unit_of(field):
+            raise Wrong(field, f"must be at most {at_most:g} {unit}, not {value:g} {unit}")
         raise Wrong(field, f"must be at most {at_most:g}, not {value:g}")
     return value
+
+
+def _unit_of(field: str) -> str:
+    """The unit that a field's name ends in, as it is said; nothing where it is no length and no count of cloth."""
+    found = _UNIT.search(field)
+    return UNITS[found[1]] if found else ""
 
 
 def whole(field: str, value: float, least: int = 1, at_most: int = 1_000_000) -> int:

@@ -116,7 +116,7 @@ class Placement:
         if self.to_mm is not None:
             above_zero("to_mm", self.to_mm, LONGEST_MM)
         if self.from_mm is not None and self.to_mm is not None and self.to_mm <= self.from_mm:
-            raise Wrong("to_mm", f"must lie beyond from_mm, {self.from_mm:g}, not at {self.to_mm:g}")
+            raise Wrong("to_mm", f"must lie beyond from_mm, {self.from_mm:g} mm, not at {self.to_mm:g} mm")
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,7 +115,7 @@ def line_along(outline: tuple[Point, ...], text: str, field: str = "along") -> t
 def _run_to(ring: LineString, point: Point, field: str) -> float:
     spot = Spot(point)
     if ring.distance(spot) > NEAR_OUTLINE_MM:
-        raise Wrong(field, f"has a point at {point[0]:g},{point[1]:g} that is not on the outline")
+        raise Wrong(field, f"has a point at {point[0]:g},{point[1]:g} mm that is not on the outline")
     return float(ring.project(spot))
 
 

@@ -14,11 +14,13 @@ from sqlmodel import col, select
 
 from service.reckoning.asked import Wrong
 from service.reckoning.blocks import Block
+from service.reckoning.by_length import cost_minor
 from service.reckoning.carry import plan_garment
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import ClothCounts, Design
 from service.reckoning.hours import Stretch
 from service.reckoning.layout import ClothAsk, plan_cloth
+from service.reckoning.lengths import CountUnit
 from service.reckoning.money import half_up, percent_of
 from service.reckoning.plans import BundleChoice, GarmentPlan, SectionChoice
 from service.reckoning.price import PriceAsk, reckon_price
@@ -36,6 +38,7 @@ from service.studio.foresight import Foresight
 from service.studio.guesses import guesses_of
 from service.studio.making import Drafted
 from service.studio.rates import Learned, whose
+from service.studio.studio_settings import length_unit_of
 from service.studio.what_ifs import NEW, new_piece, with_new
 
 MOST_PLANS = 12
@@ -43,7 +46,6 @@ MOST_STITCHERS = 4
 MOST_FORESEEN = 24
 MOST_SHOWN = 10
 IN_TIME = 0.7
-UM_PER_M = 1_000_000
 FINER = 1.1  # so much finer than the design's own cloth that a bundle of the same width holds a thread more
 
 Counted = tuple[tuple[str, ClothCounts], ...]
@@ -211,6 +213,7 @@ def _choices(db: Reading, ask: SumAsk) -> Iterator[Choice]:
     if ask.design_id is not None:
         wanted = wanted.where(tables.Design.id == ask.design_id)
     rows = db.exec(wanted.order_by(col(tables.Design.name), col(tables.Design.id))).all()
+    unit = length_unit_of(db)
     shelf, guesses = _shelf(db), tuple(sorted(guesses_of(db).items()))
     queues = [(row, design, _nearest(design, shelf)) for row in rows for design in [_design(row.document)]]
     looked_at = 0
@@ -223,7 +226,7 @@ def _choices(db: Reading, ask: SumAsk) -> Iterator[Choice]:
                     return
                 looked_at += 1
                 drafted = Drafted(design, plan, {role: cloth.id or 0 for role, cloth in cloths.items()})
-                minor, needed = _cloth_needed(plan, cloths)
+                minor, needed = _cloth_needed(plan, cloths, unit)
                 yield Choice(row.id or 0, row.name, drafted, cloths, is_wide, minor, needed)
 
 
@@ -294,7 +297,7 @@ def _plan(
     return plan_garment(design, dict(counts), choices, dict(guesses))
 
 
-def _cloth_needed(plan: GarmentPlan, cloths: Mapping[str, Cloth]) -> tuple[int, dict[int, int]]:
+def _cloth_needed(plan: GarmentPlan, cloths: Mapping[str, Cloth], unit: CountUnit) -> tuple[int, dict[int, int]]:
     """What the panels' cloth comes to at the shelf's prices, and how much of each is needed."""
     needed: dict[int, int] = {}
     total = Fraction(0)
@@ -308,7 +311,7 @@ def _cloth_needed(plan: GarmentPlan, cloths: Mapping[str, Cloth]) -> tuple[int, 
         if blocks:
             shrink = (cloth.shrink_warp_bp / 100, cloth.shrink_weft_bp / 100)
             needed[number] = _length_um(blocks, cloth.width_um, shrink)
-            total += Fraction((cloth.price_minor_per_m or 0) * needed[number], UM_PER_M)
+            total += cost_minor(cloth.price_minor_per_m or 0, needed[number], unit)
     return half_up(total), needed
 
 

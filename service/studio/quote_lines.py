@@ -10,6 +10,7 @@ from service.studio.alterations import write_again
 from service.studio.quote_materials import Figured, supply_line
 from service.studio.quote_sums import line_of, lines_in
 from service.studio.quotes import locked_draft
+from service.studio.studio_settings import length_unit_of
 from service.studio.supplies import supply_with
 
 BY_HAND = "written by hand"
@@ -32,7 +33,8 @@ def add_line(db: Writing, quote_id: int, line: FreeLine) -> None:
 def add_supply_line(db: Writing, quote_id: int, supply_id: int, amount_thousandths: int) -> None:
     """Add so much of a supply at the shelf's price."""
     quote = locked_draft(db, quote_id)
-    _add(db, quote, supply_line(supply_with(db, supply_id), amount_thousandths, _next_key(db, quote)))
+    supply = supply_with(db, supply_id)
+    _add(db, quote, supply_line(supply, amount_thousandths, _next_key(db, quote), length_unit_of(db)))
 
 
 def change_line(db: Writing, quote_id: int, line_id: int, changed: FreeLine) -> None:

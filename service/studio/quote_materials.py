@@ -11,15 +11,18 @@ from sqlmodel import col, func, select
 from service.reckoning.asked import Wrong
 from service.reckoning.bias_block import Binding, bias_block
 from service.reckoning.blocks import Block
+from service.reckoning.by_length import UM_PER, cost_minor
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import SectionDesign
 from service.reckoning.layout import ClothAsk, plan_cloth
+from service.reckoning.lengths import CountUnit
 from service.reckoning.mirrors import drawn_up
 from service.reckoning.money import half_up
 from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, Worked, plan_thread
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts, parts_of
 from service.records.tables import Cloth, ClothUse, Garment, Panel, QuoteGarment, Step, Supply, SupplyUse
+from service.studio.studio_settings import length_unit_of
 from service.studio.thread_used import learned_by_thread, ratio_of
 from service.studio.thread_work import thread_work
 
@@ -68,10 +71,14 @@ def materials_of(db: Reading | Writing, garments: Sequence[Garment], skein_um: i
     return [*_cloth_lines(db, pieces), *_thread_lines(db, pieces, skein_um), *_supply_lines(db, garments)]
 
 
-def supply_line(supply: Supply, amount_thousandths: int, key: str) -> Figured:
-    """So much of a supply at the shelf's price."""
+def supply_line(supply: Supply, amount_thousandths: int, key: str, unit: CountUnit) -> Figured:
+    """So much of a supply at the shelf's price, in yards where the studio measures in inches."""
     amount = f"{amount_thousandths / 1000:g} {UNITS[supply.unit]}".strip()
     price = _priced(supply.price_minor, Fraction(amount_thousandths, 1000))
+    if supply.unit == "m":
+        length_um = amount_thousandths * 1000
+        amount = f"{length_um / UM_PER[unit]:.3g} yd" if unit == "in" else amount
+        price = half_up(cost_minor(supply.price_minor or 0, length_um, unit))
     return Figured(key, "supply", f"{supply.name}, {amount}", _from_shelf(supply.price_minor, amount), price)
 
 
@@ -119,7 +126,8 @@ def _cloth_line(db: Reading | Writing, cloth: Cloth, cut_from: Sequence[tuple[Pi
     needed_um = _needed_um(cloth, to_cut)
     told = [f"{sum(cut.values()) / UM_PER_M:.2f} m cut" if cut else ""]
     told.append(f"{needed_um / UM_PER_M:.2f} m still needed, laid on {cloth.width_um / 10_000:g} cm" if to_cut else "")
-    amount = _priced(cloth.price_minor_per_m, Fraction(sum(cut.values()) + needed_um, UM_PER_M))
+    length_um = sum(cut.values()) + needed_um
+    amount = half_up(cost_minor(cloth.price_minor_per_m or 0, length_um, length_unit_of(db)))
     source = _from_shelf(cloth.price_minor_per_m, ", ".join(part for part in told if part))
     return Figured(f"cloth:{cloth.id}", "cloth", cloth.name, source, amount)
 
@@ -189,4 +197,4 @@ def _supply_lines(db: Reading | Writing, garments: Sequence[Garment]) -> Iterato
     )
     for supply_id, change in db.exec(used):
         if change < 0:
-            yield supply_line(db.get_one(Supply, supply_id), -int(change), f"supply:{supply_id}")
+            yield supply_line(db.get_one(Supply, supply_id), -int(change), f"supply:{supply_id}", length_unit_of(db))

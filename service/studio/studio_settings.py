@@ -4,7 +4,8 @@ from dataclasses import dataclass, fields
 
 from sqlmodel import select
 
-from service.records.db import Writing
+from service.reckoning.lengths import CountUnit, unit_called
+from service.records.db import Reading, Writing
 from service.records.tables import Studio
 from service.studio.standing import resummarise_open
 
@@ -38,3 +39,8 @@ def change_studio(db: Writing, facts: StudioFacts) -> None:
     db.flush()
     if day_changed:
         resummarise_open(db)
+
+
+def length_unit_of(db: Reading | Writing) -> CountUnit:
+    """The unit in which the studio measures lengths."""
+    return unit_called(db.exec(select(Studio.length_unit)).one())

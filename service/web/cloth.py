@@ -18,6 +18,7 @@ from service.studio import cloth as shelf
 from service.studio.cloth import CountsNow
 from service.studio.cloth_swatches import expected_after, test_from
 from service.studio.fibres import fibres_of, fibres_told
+from service.web.amount_words import price_shown
 from service.web.as_seen import held, is_as_seen, marked
 from service.web.cloth_forms import facts_as_typed, facts_from
 from service.web.deps import Beyond, Desk, Id, Now, OwnerDesk, Reads, SignedInDesk, Writes
@@ -144,7 +145,8 @@ def put_cloth_away(desk: OwnerDesk, form: Typed, db: Writes, cloth_id: Id) -> Re
 
 
 def _filled(cloth: Cloth, studio: Studio) -> Form:
-    price = "" if cloth.price_minor_per_m is None else str(money_typed(cloth.price_minor_per_m, studio.currency))
+    per_m = cloth.price_minor_per_m
+    price = "" if per_m is None else str(money_typed(price_shown(per_m, "m"), studio.currency))
     return facts_as_typed(cloth, studio, price)
 
 

@@ -9,6 +9,7 @@ from service.records.tables.cloth import SYSTEMS
 from service.studio.cloth import ClothFacts, Counting, PlaceRead
 from service.studio.cloth_lengths import MOVED_KINDS, Moved, MovedKind
 from service.studio.cloth_swatches import SwatchLength
+from service.web.amount_words import price_to_keep
 from service.web.forms import UM_PER, Form
 from service.web.manner import typed
 from service.web.words import LONG_UNIT, over_length
@@ -36,7 +37,7 @@ def facts_from(form: Form, studio: Studio) -> ClothFacts:
         weight_mg_per_m2=None if weight is None else int(weight * 1000),
         shrink_warp_bp=_shrinkage(form, "warp"),
         shrink_weft_bp=_shrinkage(form, "weft"),
-        price_minor_per_m=form.money_minor("price", studio.currency, called="the price"),
+        price_minor_per_m=price_to_keep(form.money_minor("price", studio.currency, called="the price"), "m"),
         notes=form.text("notes", called="the notes", most=10_000, needed=False),
     )
 

@@ -6,6 +6,7 @@ from typing import Literal
 
 from service.reckoning.band_kinds import BAND_KINDS
 from service.reckoning.designs import LINE_KINDS, STRIP_KINDS
+from service.web.design_lengths import shown_unit
 from service.web.words import KIND_WORDS
 
 FieldSort = Literal["line", "long", "number", "whole", "choice", "tick", "lines", "ticks"]
@@ -24,6 +25,11 @@ class Field:
     options: Options = ()
     needed: bool = False
     rows: int = 3
+
+    @property
+    def shown_unit(self) -> str:
+        """The unit that is typed: a length is typed in the studio's."""
+        return shown_unit(self.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +107,7 @@ PANEL_BLOCK = Group(
             "outline",
             "Cutting line of the pattern",
             "long",
-            "Its points in mm, across then down from the block’s upper left corner, going round clockwise.",
+            "Its points, measured as the block is, across then down from its upper left corner, going round clockwise.",
             needed=True,
             rows=6,
         ),
@@ -141,9 +147,9 @@ def placement_fields(kind: str, direction: str) -> tuple[Field, ...]:
                 "along",
                 "Runs along the cutting line from, to",
                 "line",
-                "Two points of the cutting line in mm, like 30,120 30,480: the section follows the line clockwise "
-                "from the first to the second. The same point twice goes all round. Three points or more are a "
-                "line of their own.",
+                "Two points of the cutting line, measured as the block is, like 3,12 3,24: the section follows the "
+                "line clockwise from the first to the second. The same point twice goes all round. Three points or "
+                "more are a line of their own.",
             ),
             _seams(),
         )
@@ -152,7 +158,7 @@ def placement_fields(kind: str, direction: str) -> tuple[Field, ...]:
             "points",
             "Stands at",
             "line",
-            "A point in mm for each, across then down from the block’s upper left corner, like 120,80 120,110.",
+            "A point for each, measured as the block is, across then down from its upper left corner, like 12,8 12,11.",
         ),
     )
 

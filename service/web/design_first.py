@@ -82,7 +82,7 @@ def _first_table(desk: Desk, form: Form) -> Table:
         cloth[f"{name}_per_cm"] = _per_cm(desk, form, name, typed.get(name))
     for name, value in (("block_width_mm", wide), ("block_height_mm", high)):
         if not value:
-            form.fault(name, f"Enter {'the width' if name == 'block_width_mm' else 'the height'} of the block in mm.")
+            form.fault(name, f"Enter {'the width' if name == 'block_width_mm' else 'the height'} of the block.")
     return {
         "key": free_key(typed.get("name", ""), (), "design"),
         "name": typed.get("name", ""),

@@ -8,6 +8,7 @@ from starlette.datastructures import UploadFile
 
 from service.reckoning.designs import Faults
 from service.studio.design_parts import Path, Table, place_in_words
+from service.web import design_lengths
 from service.web.design_fields import Field, Group
 from service.web.forms import Form
 
@@ -32,7 +33,7 @@ def form_of(part: Mapping[str, Any]) -> Form:
             lists[name] = [str(one) for one in value]
             values[name] = "\n".join(str(one) for one in value)
         else:
-            values[name] = _typed(value)
+            values[name] = _typed(name, value)
     return Form(values, lists)
 
 
@@ -44,10 +45,12 @@ def _flat(part: Mapping[str, Any], before: str = "") -> Iterable[tuple[str, Any]
             yield f"{before}{name}", value
 
 
-def _typed(value: object) -> str:
+def _typed(name: str, value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else ""
-    return f"{value:.10g}" if isinstance(value, int | float) else str(value)
+    if isinstance(value, int | float):
+        return f"{design_lengths.from_mm(value) if design_lengths.is_length(name) else value:.10g}"
+    return design_lengths.text_shown(str(value)) if design_lengths.is_written(name) else str(value)
 
 
 def part_from(form: Form, fields: Iterable[Field]) -> Table:
@@ -66,7 +69,11 @@ def _value(form: Form, field: Field) -> object:
         return form.whole(field.name, called=called, needed=False)
     if field.sort == "number":
         number = form.decimal(field.name, called=called, least=-FURTHEST_MM, most=FURTHEST_MM, needed=False)
-        return None if number is None else plain_number(float(number))
+        if number is None:
+            return None
+        return plain_number(
+            design_lengths.to_mm(float(number)) if design_lengths.is_length(field.name) else float(number)
+        )
     if field.sort == "tick":
         return form.ticked(field.name)
     if field.sort == "ticks":
@@ -75,6 +82,7 @@ def _value(form: Form, field: Field) -> object:
         chosen = form.choice(field.name, [value for value, _ in field.options], called=called, needed=field.needed)
         return int(chosen) if chosen and field.name in WHOLE_CHOICES else chosen
     text = form.text(field.name, called=called, most=MOST_LETTERS, needed=field.needed)
+    text = design_lengths.text_kept(text) if design_lengths.is_written(field.name) else text
     lines = [line.strip() for line in text.splitlines()]
     return [line for line in lines if line] if field.sort == "lines" else "\n".join(lines)
 

@@ -13,6 +13,7 @@ from service.drawing.thumbnail import thumbnail
 from service.reckoning.findings import Finding
 from service.reckoning.plans import GarmentPlan, SectionPlan
 from service.studio.designs import DrawnUp, drawn_up
+from service.web.words import drawn_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ def drawing_beside(drawn: DrawnUp, design_id: int, panel: str, section: str) -> 
     shown = shown_panels(plan, Progress(done={section: 1.0} if section else {}, href=href))
     for one in shown:
         if one.key == panel:
-            return Markup(panel_drawing(one, "panel-beside"))  # noqa: S704 (SVG of our own)
+            return Markup(panel_drawing(one, "panel-beside", length=drawn_length))  # noqa: S704 (SVG of our own)
     return Markup(garment_map(shown, plan.name, "garment-beside"))  # noqa: S704 (SVG of our own)
 
 
@@ -99,7 +100,7 @@ def panels_shown(drawn: DrawnUp) -> tuple[PanelShown, ...]:
         PanelShown(
             panel.key,
             panel.name,
-            Markup(panel_drawing(shown[panel.key], f"panel-{at}")),  # noqa: S704 (SVG of our own)
+            Markup(panel_drawing(shown[panel.key], f"panel-{at}", length=drawn_length)),  # noqa: S704 (SVG of our own)
             panel.block_width_mm,
             panel.block_height_mm,
             panel.cloth,

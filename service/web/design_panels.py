@@ -15,6 +15,7 @@ from service.web.design_fields import PANEL_BLOCK, PANEL_FACTS, PANEL_PLACE, PAN
 from service.web.design_first import rectangle_inside
 from service.web.design_forms import fields_of, form_of, part_from
 from service.web.design_left_out import MIRROR, is_said, laid_aside
+from service.web.design_lengths import as_shown, text_shown, to_mm
 from service.web.forms import Form, Typed
 
 router = APIRouter(include_in_schema=False, prefix="/designs/{design_id}")
@@ -76,7 +77,7 @@ class PanelAsk:
     @property
     def left_out(self) -> tuple[tuple[str, str], ...]:
         """What of it is left out when it is kept: what was typed, and the sections of its own."""
-        usual = {} if self.key else {**USUAL, "cloth": next(iter(self.table["cloths"])), "grows_by": "body"}
+        usual = {} if self.key else {**as_shown(USUAL), "cloth": next(iter(self.table["cloths"])), "grows_by": "body"}
         typed = [(field.label, "") for field in self.laid_aside if is_said(self.form, field, usual)]
         own = self.table["panels"].get(self.key, {}).get("sections", {}) if self.mirror_of else {}
         return (*typed, *(("Section", one["name"]) for one in own.values()))
@@ -87,7 +88,7 @@ class PanelAsk:
         if not self.key and not self.mirror_of and not form.raw("outline"):
             width = form.decimal("block_width_mm", called="the width", most=10_000, above=True)
             height = form.decimal("block_height_mm", called="the height", most=10_000, above=True)
-            form.values["outline"] = rectangle_inside(float(width or 0), float(height or 0))
+            form.values["outline"] = text_shown(rectangle_inside(to_mm(float(width or 0)), to_mm(float(height or 0))))
             form.values["on_fold"] = ""
         typed = part_from(form, fields_of(self.groups))
         at_mm = [typed.pop("at_mm", 0), typed.pop("at_down_mm", 0)]
@@ -108,7 +109,7 @@ def _ask(db: Reading | Writing, design_id: int, key: str, form: Form | None = No
 
 def _as_kept(table: Table, key: str) -> Form:
     if not key:
-        return Form({**USUAL, "cloth": next(iter(table["cloths"]))})
+        return Form({**as_shown(USUAL), "cloth": next(iter(table["cloths"]))})
     part = {name: value for name, value in part_at(table, ("panels", key)).items() if name != "sections"}
     across, down = part.pop("at_mm", (0, 0))
     return form_of({**part, "at_mm": across, "at_down_mm": down})

@@ -32,6 +32,7 @@ from service.web.design_fields import (
 )
 from service.web.design_forms import EXPLAINED, explained_from, fields_of, form_of, part_from
 from service.web.design_left_out import MIRROR, is_said, laid_aside
+from service.web.design_lengths import as_shown
 from service.web.forms import Form, Typed
 from service.web.words import KIND_WORDS
 
@@ -177,7 +178,7 @@ class SectionAsk:
         edges = {"edge": edge, **{f"on.{key}.edge": edge for key, _ in self.panels}}
         usual = {**USUAL_WHEN_KEPT, "direction": "across", **edges}
         if not self.key:
-            return {**usual, **USUAL_OF_BAND, **USUAL_OF_PANEL}
+            return {**usual, **USUAL_OF_BAND, **as_shown(USUAL_OF_PANEL)}
         said = form_of(part_at(self.table, self.path)).values
         return {name: value for name, value in usual.items() if name not in said}
 
@@ -290,7 +291,7 @@ def _ask(
 
 def _as_kept(table: Table, key: str, panel: str) -> Form:
     if not key:
-        return Form({**USUAL_OF_BAND, **(USUAL_OF_PANEL if panel else USUAL_OF_JOINED)})
+        return Form({**USUAL_OF_BAND, **as_shown(USUAL_OF_PANEL if panel else USUAL_OF_JOINED)})
     part = part_at(table, path_of(key))
     form = form_of({**USUAL_WHEN_KEPT, **part})
     form.values |= {f"lies.{one}": "yes" for one in part.get("on", {})}

@@ -9,19 +9,19 @@ from sqlalchemy import select
 from sqlmodel import col
 
 from service.errors import Conflict, Unreadable
-from service.languages.spoken import said
 from service.records.db import Reading, Writing
 from service.records.queries.garments import parts_of
 from service.records.queries.papers import cloths_cut, panel_cloths, supplies_used
 from service.records.tables import Garment, Supply
 from service.studio import finishing, supplies
-from service.studio.nothing_open import sharps_open
 from service.studio.cloth_lengths import Moved, move_cloth
+from service.studio.nothing_open import sharps_open
 from service.studio.sign_in import Person
+from service.web.amount_words import on_shelf, typed_for_shelf, unit_of
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.papers import seen_garment
-from service.web.words import LONG_UNIT, cloth_length, thousandths
+from service.web.words import LONG_UNIT, cloth_length
 
 router = APIRouter(include_in_schema=False, prefix="/garments")
 USED = {"used": "used for this piece", "given back": "given back to the shelf"}
@@ -90,11 +90,10 @@ def tell_supply(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now,
     seen_garment(db, owner, garment_id)
     supply_id = form.number_of("supply", called="what was used")
     kind = form.choice("kind", USED, called="whether it was used or given back")
-    amount = form.decimal("amount", called="the amount", most=1_000_000, above=True)
-    if amount is not None and amount * 1000 != (amount * 1000).to_integral_value():
-        form.fault("amount", "Write the amount to a thousandth at the finest.")
+    supply = None if supply_id is None else db.get(Supply, supply_id)
+    amount = typed_for_shelf(form, "amount", supply.unit if supply else "", above=True)
     if not form.wrong and supply_id is not None and amount is not None:
-        change = int(amount * 1000) * (-1 if kind == "used" else 1)
+        change = amount * (-1 if kind == "used" else 1)
         moved = supplies.Moved("cut" if kind == "used" else "given back", change, "", garment_id)
         _refused(form, lambda: supplies.move_supply(db, supply_id, moved, owner.id, at))
     if form.wrong:
@@ -132,8 +131,8 @@ def _page(
         form=form,
         garment=garment,
         checks=checks,
-        sharps_open=sharps_open(db, garment_id),
         seen_to=sum(check.done for check in checks),
+        sharps_open=sharps_open(db, garment_id),
         **(_shelf(db, garment, desk.studio.length_unit) if person.is_owner else {}),
     )
 
@@ -142,12 +141,16 @@ def _shelf(db: Reading | Writing, garment: Garment, unit: str) -> dict[str, Any]
     number = garment.id or 0
     kept = select(col(Supply.id), col(Supply.name), col(Supply.unit)).where(col(Supply.put_away).is_(False))
     used = [(one.name, cloth_length(one.amount, unit)) for one in cloths_cut(db, [number])]
-    used += [(one.name, f"{thousandths(one.amount)} {said(one.unit)}") for one in supplies_used(db, [number])]
+    used += [
+        (one.name, f"{on_shelf(one.amount, one.unit)} {unit_of(round(one.amount / 100), one.unit)}")
+        for one in supplies_used(db, [number])
+    ]
     return {
         "used": used,
         "cloths": [(cloth.id, cloth.name) for cloth in panel_cloths(db, [number])[number]],
         "supplies": [
-            (row.id, f"{row.name} ({said(row.unit)})") for row in db.execute(kept.order_by(col(Supply.name)).limit(500))
+            (row.id, f"{row.name} ({unit_of(20, row.unit)})")
+            for row in db.execute(kept.order_by(col(Supply.name)).limit(500))
         ],
         "kinds": list(USED.items()),
         "long_unit": LONG_UNIT[unit],

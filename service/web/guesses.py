@@ -13,6 +13,7 @@ from service.reckoning.paces import Range, pace_range
 from service.reckoning.rates import Pace
 from service.records.db import Reading, Writing
 from service.studio.guesses import own_guesses, set_guesses, starting_ms
+from service.web.amount_words import kept_of_one
 from service.web.deps import Desk, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.learning import learning_of
@@ -41,7 +42,7 @@ class Guessed:
 @router.get("")
 def show_guesses(desk: OwnerDesk, db: Reads) -> Response:
     own = own_guesses(db)
-    return _page(desk, db, Form({_field(name): _typed(own.get(name, starting_ms(name))) for name in OPERATIONS}))
+    return _page(desk, db, Form({_field(name): _typed(own.get(name, starting_ms(name)), name) for name in OPERATIONS}))
 
 
 @router.post("")
@@ -59,12 +60,12 @@ def change_guesses(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Own
 def _read(form: Form, name: str) -> int | None:
     """The milliseconds typed for an operation; None where it was left empty or typed as it starts."""
     called = f"the seconds for: {named(name)}"
-    seconds = form.decimal(
-        _field(name), called=called, least=LEAST_GUESS_SECONDS, most=MOST_GUESS_SECONDS, needed=False
-    )
+    each = kept_of_one(OPERATIONS[name].unit)
+    least, most = LEAST_GUESS_SECONDS * float(each), MOST_GUESS_SECONDS * float(each)
+    seconds = form.decimal(_field(name), called=called, least=least, most=most, needed=False)
     if seconds is None:
         return None
-    typed = round(seconds * 1000)
+    typed = round(seconds / each * 1000)
     return None if typed == starting_ms(name) else typed
 
 
@@ -75,7 +76,7 @@ def _page(desk: Desk, db: Reading | Writing, form: Form, status: int = 200) -> R
     lines = [
         Guessed(
             operation,
-            _typed(starting_ms(name)),
+            _typed(starting_ms(name), name),
             name in own,
             days[name],
             pace_range(learned.fit, Pace("", name, GUESS_THREADS_PER_CM)) if days[name] else None,
@@ -101,5 +102,5 @@ def _field(name: str) -> str:
     return f"seconds_{name}"
 
 
-def _typed(milliseconds: int) -> str:
-    return f"{(Decimal(milliseconds) / 1000).normalize():f}"
+def _typed(milliseconds: int, name: str) -> str:
+    return f"{(Decimal(milliseconds) / 1000 * kept_of_one(OPERATIONS[name].unit)).normalize():f}"

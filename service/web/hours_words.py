@@ -7,6 +7,7 @@ from service.reckoning.hours_left import HoursLeft
 from service.reckoning.paces import Range
 from service.studio.record import StudioRecord
 from service.web import manner
+from service.web.amount_words import kept_of_one
 from service.web.words import tidy
 
 MINUTES_TOGETHER = 5
@@ -52,12 +53,16 @@ def held(record: StudioRecord) -> str:
     return f"Of the last {pieces} pieces finished {inside} fell inside the range foreseen."
 
 
-def pace(seconds: Range) -> str:
+def pace(seconds: Range, unit: str = "") -> str:
     """The likely time of one unit (eight times in ten): seconds, half minutes from one and a half, minutes from ten.
+
+    One of a length is that of the studio's unit.
 
     >>> pace(Range(18.3, 21, 23.9)), pace(Range(70, 84, 110)), pace(Range(850, 915, 1010))
     ('18 to 24 s', '1 to 2 min', '14 to 17 min')
     """
+    each = float(kept_of_one(unit))
+    seconds = Range(seconds.p10 * each, seconds.p50 * each, seconds.p90 * each)
     if seconds.p90 < SECONDS_BELOW:
         return _range(f"{seconds.p10:.0f}", f"{seconds.p90:.0f}", "s")
     if seconds.p90 < HALF_MINUTES_BELOW:

@@ -8,6 +8,7 @@ from fastapi.responses import Response
 from sqlmodel import col, select
 
 from service.errors import NotFound, Unreadable
+from service.languages.spoken import said
 from service.reckoning.findings import Finding
 from service.reckoning.operations import OPERATIONS
 from service.reckoning.price import suggested_deposit
@@ -22,7 +23,7 @@ from service.studio.quote_lines import FreeLine, add_line, add_supply_line, chan
 from service.studio.quote_materials import sewn_on
 from service.studio.quotes import garments_quoted, quote_with
 from service.web.again import OWNER_AFTER_PROOF
-from service.web.amount_words import counted, unit_of
+from service.web.amount_words import counted, kept_amount, typed_for_shelf, unit_of
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money, money_typed
@@ -82,11 +83,9 @@ def add_free_line(desk: OwnerDesk, form: Typed, db: Writes, quote_id: Id) -> Res
 @router.post("/quotes/{quote_id}/supplies")
 def add_from_shelf(desk: OwnerDesk, form: Typed, db: Writes, quote_id: Id) -> Response:
     supply = form.number_of("supply", called="a supply")
-    amount = form.decimal("how_much", called="how much of it", most=100_000, above=True)
-    if amount is not None and amount * 1000 != (amount * 1000).to_integral_value():
-        form.fault("how_much", "Write the amount to a thousandth at the finest.")
-    if supply is not None and amount is not None and not form.wrong:
-        thousandths = int(amount * 1000)
+    chosen = None if supply is None else db.get(Supply, supply)
+    thousandths = typed_for_shelf(form, "how_much", chosen.unit if chosen else "", called="how much of it", above=True)
+    if supply is not None and thousandths is not None and not form.wrong:
         _try(form, lambda: add_supply_line(db, quote_id, supply, thousandths))
     return _after(desk, db, quote_id, form)
 
@@ -127,6 +126,7 @@ def alter_work(desk: OwnerDesk, form: Typed, foresight: ForesightHere, db: Write
     amount = form.decimal(
         "amount", called="how much", most=1e6, above=True, needed=name != ALL_OF_IT and more != "none"
     )
+    amount = amount if amount is None or name not in OPERATIONS else kept_amount(amount, OPERATIONS[name].unit)
     if amount is not None and amount * 10 != (amount * 10).to_integral_value():
         form.fault("amount", "Write the amount to a tenth at the finest.")
     if garment is not None and not form.wrong:
@@ -218,9 +218,9 @@ def _line_page(desk: Desk, shown: Shown, line: Any, form: Form, status: int = 20
 def _choices(db: Reading | Writing, shown: Shown) -> dict[str, Any]:
     """What a draft offers to choose from."""
     kept = select(Supply).where(col(Supply.put_away).is_(False)).order_by(col(Supply.name)).limit(1000)
-    supplies = [(one.id, f"{one.name}, in {one.unit}") for one in db.exec(kept)]
+    supplies = [(one.id, f"{one.name} ({unit_of(20, one.unit)})") for one in db.exec(kept)]
     garments = [(one.id, one.name) for one in garments_quoted(db, shown.quote.commission_id)]
-    ways = [(name, f"{operation(name)}, in {unit_of(20, made.unit)}") for name, made in OPERATIONS.items()]
+    ways = [(name, f"{said(operation(name))} ({unit_of(20, made.unit)})") for name, made in OPERATIONS.items()]
     return {
         "supplies": [("", "Choose from the shelf"), *supplies],
         "garments": [("", "Choose a garment"), *garments],
@@ -240,9 +240,8 @@ def _work_words(shown: Shown, work: Any) -> str:
     name = next((one.name for one in shown.garments if one.garment_id == work.garment_id), "a garment")
     if not work.operation:
         return f"{name}: all of its work {'is added' if work.change_tenths > 0 else 'falls away'}"
-    amount = abs(work.change_tenths)
-    unit = unit_of(amount, OPERATIONS[work.operation].unit)
-    return f"{name}: {operation(work.operation)}, {amount / 10:g} {unit} {'more' if work.change_tenths > 0 else 'less'}"
+    amount = counted(abs(work.change_tenths), OPERATIONS[work.operation].unit)
+    return f"{name}: {operation(work.operation)}, {amount} {'more' if work.change_tenths > 0 else 'less'}"
 
 
 def _findings(db: Reading | Writing, shown: Shown) -> list[Finding]:
@@ -259,7 +258,8 @@ def _findings(db: Reading | Writing, shown: Shown) -> list[Finding]:
     listed = {line.kind for line in shown.lines} & {"supply", "other"}
     if not shown.is_alteration and not listed and (amounts := sewn_on(db, shown.quote.id or 0)):
         told = " and ".join(
-            counted(tenths, "cm of lace" if name == "lace" else name) for name, tenths in amounts.items()
+            f"{counted(tenths, 'cm')} of lace" if name == "lace" else counted(tenths, name)
+            for name, tenths in amounts.items()
         )
         found.append(Finding("sewn_on", f"Not listed yet: {told}. Add them from the shelf."))
     if not shown.is_alteration and shown.instalments and shown.instalments[0].amount_minor < shown.materials_minor:

@@ -27,7 +27,7 @@ class Question:
 QUESTIONS = (
     Question(
         "/reckoner/count",
-        "How many threads has this cloth to the cm?",
+        "How many threads does this cloth count?",
         "Threads counted at a few places, over any length.",
     ),
     Question(

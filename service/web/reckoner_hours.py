@@ -16,6 +16,7 @@ from service.records.db import Reading
 from service.records.tables import Stitcher
 from service.studio.rates import Learned, whose
 from service.studio.sign_in import Person
+from service.web.amount_words import kept_of_one
 from service.web.deps import OwnerDesk, Reads, SignedIn, SignedInDesk
 from service.web.forms import Form
 from service.web.learning import LearningHere
@@ -84,7 +85,8 @@ def _found(form: Form, length_unit: str, stitchers: dict[str, str], learned: Lea
         form.fault("stitcher", "Choose somebody from the list, or anybody.")
     if form.wrong or quantity is None:
         return None
-    line = Line(work, float(quantity), count, None if length_um is None else length_um / 1000)
+    kept = float(quantity * kept_of_one(OPERATIONS[work].unit))
+    line = Line(work, kept, count, None if length_um is None else length_um / 1000)
     ask = HoursAsk((Work(line),), whose(int(by)) if by else None)
     try:
         answer = reckon_hours(ask, learned.drawn, kappa)

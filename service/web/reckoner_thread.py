@@ -10,7 +10,7 @@ from service.records.db import Reading
 from service.records.tables import Studio
 from service.studio.thread_used import learned_by_thread, learned_of
 from service.studio.thread_work import ThreadWork, thread_work
-from service.web.amount_words import unit_of
+from service.web.amount_words import counted, kept_of_one, shown_amount
 from service.web.forms import Form
 from service.web.reckoner import put
 from service.web.reckoner_making import (
@@ -26,7 +26,7 @@ from service.web.reckoner_making import (
     plain,
     rows_of,
 )
-from service.web.words import cloth_length, measure, operation, tidy
+from service.web.words import cloth_length, measure, operation
 
 ROWS = ("operation", "quantity", "width")
 TYPED = ("quantity", "width")
@@ -112,7 +112,10 @@ def _worked(form: Form, studio: Studio, at: int) -> Worked:
     name = form.choice(f"operation-{at}", SEWN, called="what is worked")
     quantity = form.decimal(f"quantity-{at}", called="how much of it", most=1e6)
     width = mm_of(form, f"width-{at}", FINE_UNIT[studio.length_unit], called="the width", needed=False)
-    return Worked(name, float(quantity or 0), width)
+    kept = (
+        0.0 if quantity is None else float(quantity * kept_of_one(OPERATIONS[name].unit if name in OPERATIONS else ""))
+    )
+    return Worked(name, kept, width)
 
 
 def _correction(form: Form, long_unit: str) -> float | None:
@@ -147,7 +150,7 @@ def _uses(ask: ThreadAsk, plan: ThreadPlan, unit: str) -> tuple[Use, ...]:
     return tuple(
         Use(
             operation(use.operation),
-            f"{tidy(worked.quantity)} {unit_of(round(worked.quantity * 10), OPERATIONS[use.operation].unit)}",
+            counted(round(worked.quantity * 10), OPERATIONS[use.operation].unit),
             cloth_length(use.thread_mm * 1000, unit),
             "learned" if ask.correction is not None else "a guess" if use.guessed else "by its stitch",
         )
@@ -168,7 +171,7 @@ def _filling(studio: Studio, thread: str, rows: dict[tuple[str, float | None], f
     fields = {}
     for at, ((name, width_mm), quantity) in enumerate(list(rows.items())[:MOST_ROWS], 1):
         fields[f"operation-{at}"] = name
-        fields[f"quantity-{at}"] = plain(quantity)
+        fields[f"quantity-{at}"] = plain(shown_amount(quantity, OPERATIONS[name].unit))
         fields[f"width-{at}"] = "" if width_mm is None else as_typed(width_mm, FINE_UNIT[studio.length_unit])
     note = "Fill in how long a skein of it is. All of the work is counted, what is done already too."
     return Filling(thread or "sewing without a named thread", fields, note)

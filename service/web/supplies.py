@@ -4,11 +4,13 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.errors import Unreadable
+from service.languages.spoken import unit_now
 from service.records.db import Reading, Writing
 from service.records.queries.supplies import supplies_by_name, uses_of
 from service.records.tables import Supply
 from service.records.tables.cloth import SUPPLY_KINDS, SUPPLY_UNITS
 from service.studio import supplies
+from service.web.amount_words import price_shown, price_to_keep, typed_for_shelf
 from service.web.as_seen import held
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
@@ -31,7 +33,8 @@ def show_new_supply(desk: OwnerDesk) -> Response:
 
 @router.post("")
 def add_supply(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner) -> Response:
-    facts, amount = _facts(desk, form), _amount(form, needed=False)
+    facts = _facts(desk, form)
+    amount = typed_for_shelf(form, "amount", facts.unit, needed=False)
     if form.wrong:
         return _form_page(desk, form, None, 422)
     supply = supplies.add_supply(db, facts, at)
@@ -65,7 +68,7 @@ def change_supply(desk: OwnerDesk, form: Typed, db: Writes, supply_id: Id) -> Re
 def move_supply(desk: OwnerDesk, form: Typed, db: Writes, at: Now, owner: Owner, supply_id: Id) -> Response:
     supply = held(db, supplies.supply_with(db, supply_id))
     kind = form.choice("kind", MOVES, called="whether it came or went")
-    amount = _amount(form, above=kind != "corrected")
+    amount = typed_for_shelf(form, "amount", supply.unit, above=kind != "corrected")
     reason = form.text("reason", called="the reason", most=500, needed=kind == "corrected")
     if not form.wrong and amount is not None:
         change = {"bought": amount, "cut": -amount}.get(kind, amount - supply.on_hand_thousandths)
@@ -107,31 +110,28 @@ def _form_page(desk: Desk, form: Form, supply: Supply | None, status: int = 200)
         form=form,
         supply=supply,
         kinds=[(kind, kind) for kind in SUPPLY_KINDS],
-        units=[(unit, {"m": "metres", "piece": "pieces", "skein": "skeins"}[unit]) for unit in SUPPLY_UNITS],
+        units=[
+            (unit, {"m": "yards" if unit_now() == "in" else "metres", "piece": "pieces", "skein": "skeins"}[unit])
+            for unit in SUPPLY_UNITS
+        ],
     )
 
 
 def _facts(desk: Desk, form: Form) -> supplies.SupplyFacts:
     assert desk.studio is not None
+    unit = form.choice("unit", SUPPLY_UNITS, called="how it is counted")
     return supplies.SupplyFacts(
         name=form.text("name", called="a name"),
         kind=form.choice("kind", SUPPLY_KINDS, called="what it is"),
-        unit=form.choice("unit", SUPPLY_UNITS, called="how it is counted"),
-        price_minor=form.money_minor("price", desk.studio.currency, called="the price"),
+        unit=unit,
+        price_minor=price_to_keep(form.money_minor("price", desk.studio.currency, called="the price"), unit),
         notes=form.text("notes", called="the notes", most=10_000, needed=False),
     )
 
 
-def _amount(form: Form, *, needed: bool = True, above: bool = False) -> int | None:
-    amount = form.decimal("amount", called="the amount", most=1_000_000, needed=needed, above=above)
-    if amount is not None and amount * 1000 != (amount * 1000).to_integral_value():
-        form.fault("amount", "Write the amount to a thousandth at the finest.")
-    return None if amount is None else int(amount * 1000)
-
-
 def _filled(desk: Desk, supply: Supply) -> Form:
     assert desk.studio is not None
-    price = supply.price_minor
+    price = None if supply.price_minor is None else price_shown(supply.price_minor, supply.unit)
     return Form(
         {
             "name": supply.name,

@@ -51,19 +51,19 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     ),
     (
         lambda: hours.check_line(hours.Line("clip", 1, 0), "work.0", rates.Prior()),
-        "work.0.threads_per_cm: must be above zero, not 0",
+        "work.0.threads_per_cm: must be above zero, not 0 per cm",
     ),
     (
         lambda: hours.check_line(hours.Line("clip", 1, 1e6), "work.0", rates.Prior()),
-        "work.0.threads_per_cm: must be at most 400, not 1e+06",
+        "work.0.threads_per_cm: must be at most 400 per cm, not 1e+06 per cm",
     ),
     (
         lambda: hours.check_line(hours.Line("withdraw", 1, 20, 0), "work.0", rates.Prior()),
-        "work.0.thread_length_mm: must be above zero, not 0",
+        "work.0.thread_length_mm: must be above zero, not 0 mm",
     ),
     (
         lambda: hours.check_line(hours.Line("withdraw", 1, 20, 1e9), "work.0", rates.Prior()),
-        "work.0.thread_length_mm: must be at most 100000, not 1e+09",
+        "work.0.thread_length_mm: must be at most 100000 mm, not 1e+09 mm",
     ),
     (lambda: guess_text.read_guesses("clip ="), "guesses: cannot be read: Invalid value (at end of document)"),
     (lambda: guess_text.read_guesses("[knit]\nseconds = 1"), "knit: is no operation"),
@@ -138,7 +138,10 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
         lambda: steps.section_steps("hem_band", bands.plan_band(LADDER)),
         "kind: 'hem_band' is not the kind this band was planned as, 'ladder'",
     ),
-    (lambda: steps.section_steps("binding", steps.PlainWork(length_mm=-1)), "length_mm: must be at least 0, not -1"),
+    (
+        lambda: steps.section_steps("binding", steps.PlainWork(length_mm=-1)),
+        "length_mm: must be at least 0 mm, not -1 mm",
+    ),
     (lambda: steps.section_steps("motif", steps.PlainWork(number=-1)), "number: must be at least 0, not -1"),
     (lambda: steps.section_steps("binding", steps.PlainWork(joins=-1)), "joins: must be at least 0, not -1"),
     (lambda: track_record.widened(odd([1.0]), 0), "factor: must be above zero, not 0"),
@@ -181,7 +184,10 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
         "explained: must be small letters, digits and underlines, not 'Left'",
     ),
     (lambda: designs.Placement("front", odd("middle")), "edge: must be one of top, bottom, left, right, not 'middle'"),
-    (lambda: designs.Placement("front", "top", from_mm=9, to_mm=9), "to_mm: must lie beyond from_mm, 9, not at 9"),
+    (
+        lambda: designs.Placement("front", "top", from_mm=9, to_mm=9),
+        "to_mm: must lie beyond from_mm, 9 mm, not at 9 mm",
+    ),
     (
         lambda: designs.PanelDesign("front", "Front", odd("side"), "body", 300, 400),
         "side: must be one of front, back, both, not 'side'",

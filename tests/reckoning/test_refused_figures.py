@@ -152,6 +152,9 @@ LIMITS = [
 ]
 
 
+UNITS = (("per_cm", " per cm"), ("_mm", " mm"), ("_cm", " cm"), ("_m", " m"))
+
+
 @pytest.mark.parametrize("name", GOOD)
 def test_a_figure_is_refused_by_its_own_name(name: str) -> None:
     reckon, ask = GOOD[name]
@@ -160,5 +163,7 @@ def test_a_figure_is_refused_by_its_own_name(name: str) -> None:
     for path, field, least, most in [limit[1:] for limit in LIMITS if limit[0] == name]:
         assert told(lambda: reckon(others[path](nan))) == f"{field}: must be a number"  # noqa: B023
         for figure, limit in ((-1, least), (FAR, most)):
-            expected = "" if limit == "as well" else f"{field}: must be {limit}, not {figure:g}"
+            unit = next((said for end, said in UNITS if field.rstrip("0123456789.").endswith(end)), "")
+            told_limit = limit if limit == "above zero" else f"{limit}{unit}"
+            expected = "" if limit == "as well" else f"{field}: must be {told_limit}, not {figure:g}{unit}"
             assert told(lambda: reckon(others[path](figure))) == expected  # noqa: B023

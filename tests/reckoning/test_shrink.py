@@ -107,7 +107,7 @@ def test_a_small_swatch_and_much_shrinkage_are_said_so() -> None:
         ({"warp_before_mm": (), "warp_after_mm": ()}, "warp_before_mm", "give at least one length"),
         ({"warp_after_mm": (480,)}, "warp_after_mm", "must be as many lengths as before washing: 2, not 1"),
         ({"weft_before_mm": (500, 500)}, "weft_after_mm", "must be as many lengths as before washing: 2, not 1"),
-        ({"warp_before_mm": (500, -500)}, "warp_before_mm.1", "must be above zero, not -500"),
+        ({"warp_before_mm": (500, -500)}, "warp_before_mm.1", "must be above zero, not -500 mm"),
         ({"weft_after_mm": (math.nan,)}, "weft_after_mm.0", "must be a number"),
         ({"weft_after_mm": (245,)}, "weft_after_mm", "a change of -51 % cannot be right for cloth: measure again"),
         ({"weft_after_mm": (755,)}, "weft_after_mm", "a change of 51 % cannot be right for cloth: measure again"),

@@ -7,7 +7,7 @@ import httpx2
 import pytest
 from sqlmodel import select
 
-from service.records.tables import Design, Garment
+from service.records.tables import Design, Garment, Studio
 from tests.building import a_design, a_garment
 from tests.serving import Live
 from tests.web.forms_on_pages import form_to
@@ -122,8 +122,8 @@ def test_a_design_is_begun_with_one_plain_panel(owner: httpx2.Client, live: Live
         ({"name": ""}, "Enter name of the design."),
         ({"warp": "many"}, "Enter warp threads as a number"),
         ({"warp": ""}, "Enter the warp threads per cm."),
-        ({"warp": "-4"}, "Warp threads: must be above zero, not -4."),
-        ({"block_width_mm": "0"}, "Enter the width of the block in mm."),
+        ({"warp": "-4"}, "Warp threads: must be above zero, not -4 per cm."),
+        ({"block_width_mm": "0"}, "Enter the width of the block."),
         ({"block_width_mm": "NaN"}, "Enter width of the block as a number"),
         ({"block_height_mm": "99999999"}, "must be at most 10,000."),
         ({"side": "inside"}, "Choose seen from."),
@@ -175,7 +175,7 @@ def test_looking_keeps_nothing_and_shows_the_counts_as_typed(owner: httpx2.Clien
         ({"withdraw_threads": "six"}, "Enter threads withdrawn as a number"),
         ({"withdraw_threads": "1e9"}, "Enter threads withdrawn as a number"),
         ({"bundle_threads": "2000"}, "Standing threads in a bundle: must be at most 1000"),
-        ({"distance_mm": "-5"}, "How far inside: must be at least 0, not -5."),
+        ({"distance_mm": "-5"}, "How far inside: must be at least 0 mm, not -5 mm."),
         ({"distance_mm": "inf"}, "Enter how far inside as a number"),
         ({"edge": "left"}, "What runs across is placed from the top or the bottom: choose one of them."),
         ({"edge": "inside"}, "Choose placed from."),
@@ -218,9 +218,11 @@ def test_an_edge_of_the_other_direction_stays_chosen_and_is_told_once(owner: htt
     assert re.findall(r'<option value="(\w+)"', edges) == ["left", "right"]
 
 
+@pytest.mark.parametrize("unit", ["cm", "in"])
 @pytest.mark.parametrize("key", ["day_gown", "christening_gown", "blouse", "handkerchief", "boys_shirt"])
-def test_keeping_every_form_untouched_changes_nothing(owner: httpx2.Client, live: Live, key: str) -> None:
+def test_keeping_every_form_untouched_changes_nothing(owner: httpx2.Client, live: Live, key: str, unit: str) -> None:
     with live.database.writing() as db:
+        db.get_one(Studio, 1).length_unit = unit
         path = f"/designs/{a_design(db, key).id}"
     before = owner.get(f"{path}/text").text
     hub = owner.get(f"{path}/change").text
@@ -241,7 +243,7 @@ def test_a_section_of_the_joined_garment_lies_on_the_panels_ticked(owner: httpx2
     assert '[sections.neck.on.front]\nalong = "60,20 160,20"' in _kept(live)[0].document
     far = owner.post(f"{path}/add-section", data={**neck, "on.front.along": "60,90 160,90"})
     assert far.status_code == 422
-    assert "has a point at 60,90 that is not on the outline" in far.text
+    assert "has a point at 60,90 mm that is not on the outline" in far.text
     nowhere = owner.post(f"{path}/add-section", data={"name": "Neck", "kind": "seam", "length_mm": "100"})
     assert "Lies on: say which panel it lies on." in nowhere.text
 
