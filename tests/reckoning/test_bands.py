@@ -342,3 +342,10 @@ def test_a_band_names_the_field_it_cannot_use(change: dict[str, object], field: 
         with pytest.raises(Wrong) as refused:
             plan(ask)
         assert refused.value.field == field
+
+
+def test_a_band_may_run_on_to_the_millionth_thread_and_no_further() -> None:
+    million = apply_choice(replace(LADDER, standing_threads=999_998), "longer")
+    assert million.standing_threads == 1_000_000
+    with pytest.raises(Wrong, match="'longer' is not open to this band"):
+        apply_choice(replace(LADDER, standing_threads=1_000_000, bundle_threads=7), "longer")

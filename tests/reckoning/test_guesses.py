@@ -1,11 +1,16 @@
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from service.reckoning.asked import Wrong
-from service.reckoning.guesses import count_felt, seconds_for
+from service.reckoning.carry import own_cloths, plan_garment
+from service.reckoning.design_text import read_design
+from service.reckoning.guesses import STATED, count_felt, seconds_for
 from service.reckoning.operations import OPERATIONS
 
+DESIGNS = Path(__file__).parents[2] / "seed_data" / "designs"
 NAMES = st.sampled_from(sorted(OPERATIONS))
 
 
@@ -67,3 +72,16 @@ def test_nonsense_is_named_by_its_field(arguments: tuple[str, float], field: str
     with pytest.raises(Wrong) as refused:
         seconds_for(*arguments)
     assert refused.value.field == field
+
+
+def test_a_garment_is_timed_by_the_guesses_it_is_given() -> None:
+    """Everything guessed to take twice as long takes twice as long, in every section and altogether."""
+    bib = read_design((DESIGNS / "bib.toml").read_text(encoding="utf-8"))
+    once, twice = (
+        plan_garment(bib, own_cloths(bib), guesses={name: times * each for name, each in STATED.items()})
+        for times in (1, 2)
+    )
+    assert [section.after.seconds for section in twice.sections] == pytest.approx(
+        [2 * section.after.seconds for section in once.sections]
+    )
+    assert once == plan_garment(bib, own_cloths(bib))
