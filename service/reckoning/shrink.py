@@ -64,6 +64,15 @@ def cut_mm(finished_mm: float, shrink_percent: float) -> float:
     return above_zero("finished_mm", finished_mm) / (1 - shrink / 100)
 
 
+def to_cut_um(washed_um: int, shrink_bp: int) -> int:
+    """Return what to cut off the bolt, in whole µm, so that `washed_um` is left; shrinkage in hundredths of a per cent.
+
+    >>> to_cut_um(520_000, 300)
+    536082
+    """
+    return round(cut_mm(washed_um / 1000, shrink_bp / 100) * 1000)
+
+
 def shrink_test(swatch: Swatch) -> ShrinkTest:
     """Return the change each way, the shrinkage to cut for, and what to know about the test.
 

@@ -2,9 +2,10 @@
 
 from datetime import datetime
 
-from sqlmodel import select
+from sqlmodel import col, select
 
 from service.errors import Conflict
+from service.reckoning.shrink import to_cut_um
 from service.records.db import Writing
 from service.records.tables import Cloth, ClothUse, Panel
 
@@ -14,6 +15,7 @@ UM_PER_CM = 10_000
 def use_cloth(db: Writing, panel_id: int, kind: str, account_id: int | None, at: datetime) -> None:
     """Write down what counting a block cut, or taking that count back, does to the cloth on hand.
 
+    It is cut larger by what it shrinks in the wash; taken back, as much comes back as went.
     A block that was spoilt (unpicked with the owner's overrule) is not on the bolt again.
     """
     if kind == "unpick":
@@ -22,11 +24,11 @@ def use_cloth(db: Writing, panel_id: int, kind: str, account_id: int | None, at:
     cloth = db.exec(
         select(Cloth).where(Cloth.id == panel.cloth_id).with_for_update().execution_options(populate_existing=True)
     ).one()
-    change = -panel.cut_height_um if kind == "work" else panel.cut_height_um
+    change = -to_cut_um(panel.cut_height_um, cloth.shrink_warp_bp) if kind == "work" else _cut_last(db, panel_id)
     if cloth.on_hand_um + change < 0:
         raise Conflict(
             f"Only {cloth.on_hand_um / UM_PER_CM:g} cm of {cloth.name} are on hand; this block takes "
-            f"{panel.cut_height_um / UM_PER_CM:g} cm. Write down what came in first."
+            f"{-change / UM_PER_CM:.4g} cm. Write down what came in first."
         )
     cloth.on_hand_um += change
     db.add(cloth)
@@ -42,3 +44,9 @@ def use_cloth(db: Writing, panel_id: int, kind: str, account_id: int | None, at:
             at=at,
         )
     )
+
+
+def _cut_last(db: Writing, panel_id: int) -> int:
+    """How much the block that was cut last for this panel took."""
+    found = select(ClothUse).where(ClothUse.panel_id == panel_id, ClothUse.kind == "cut")
+    return -db.exec(found.order_by(col(ClothUse.id).desc()).limit(1)).one().change_um

@@ -18,6 +18,7 @@ from service.reckoning.layout import ClothAsk, plan_cloth
 from service.reckoning.lengths import CountUnit
 from service.reckoning.mirrors import drawn_up
 from service.reckoning.money import half_up
+from service.reckoning.shrink import to_cut_um
 from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, Worked, plan_thread
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts, parts_of
@@ -150,7 +151,7 @@ def _needed_um(cloth: Cloth, to_cut: Sequence[tuple[Piece, Panel]]) -> int:
     try:
         plan = plan_cloth(ClothAsk(tuple(blocks), cloth.width_um / 1000, 0, *shrink))
     except Wrong:
-        return sum(round(block.height_mm * 1000) for block in blocks)
+        return sum(to_cut_um(round(block.height_mm * 1000), cloth.shrink_warp_bp) for block in blocks)
     return round(plan.length_mm * 1000)
 
 

@@ -21,6 +21,7 @@ from service.reckoning.operations import operation_named
 from service.reckoning.price import AlterationAsk, reckon_alteration
 from service.reckoning.quoting import hours_changed, with_more
 from service.reckoning.rescue import TROUBLES, InTrouble, Trouble, Way, ways_out
+from service.reckoning.shrink import to_cut_um
 from service.records.db import Reading, Writing
 from service.records.tables import Charges, Cloth, Event, Garment, Panel, Section, Step
 from service.studio.guesses import guesses_of
@@ -102,12 +103,16 @@ def in_trouble(db: Reading | Writing, section: Section) -> InTrouble:
         knots_begun=any(step.operation in KNOTS and step.done_tenths for step in steps),
         cut_out=any(step.operation == "cut_out" and step.done_tenths for step in of_panel),
         joined=garment.joined_at is not None or section.owner == "garment",
-        block_height_mm=0 if panel is None else panel.cut_height_um / UM_PER_MM,
+        block_height_mm=0 if cloth is None or panel is None else _to_cut_mm(panel, cloth),
         cloth_on_hand_mm=0 if cloth is None else cloth.on_hand_um / UM_PER_MM,
         tuck_length_mm=_longest_tuck_mm(db, section.garment_id),
         left=_amounts((step, step.quantity_tenths - step.done_tenths) for step in steps),
         panel_done=_amounts((step, step.done_tenths) for step in of_panel),
     )
+
+
+def _to_cut_mm(panel: Panel, cloth: Cloth) -> float:
+    return to_cut_um(panel.cut_height_um, cloth.shrink_warp_bp) / UM_PER_MM
 
 
 def take_way(db: Writing, person: Person, section_id: int, told: tuple[Trouble, str, str], at: datetime) -> Section:

@@ -62,7 +62,7 @@ SHELF = (
         """,
     ),
     Statement(
-        "a panel has used the cloth of the blocks cut for it, less those that were a wrong entry",
+        "a panel has used the cloth of the blocks cut for it, with what they shrink by, less those of a wrong entry",
         """
         select panel.id from panel
         left join (select panel_id, sum(change_um) as used_um from cloth_use where panel_id is not null
@@ -71,7 +71,8 @@ SHELF = (
                           when 'counter' then -tally.counted_tenths else 0 end) as cut_tenths
                    from tally join step on step.id = tally.step_id where step.operation = 'cut_block'
                    group by step.panel_id) as cut on cut.panel_id = panel.id
-        where coalesce(used.used_um, 0) * 10 <> -panel.cut_height_um * coalesce(cut.cut_tenths, 0)
+        where -coalesce(used.used_um, 0) * 10 not between panel.cut_height_um * coalesce(cut.cut_tenths, 0)
+              and 2 * panel.cut_height_um * coalesce(cut.cut_tenths, 0)
         """,
     ),
 )

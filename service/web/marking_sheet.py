@@ -27,12 +27,13 @@ from service.reckoning.lengths import unit_called
 from service.reckoning.marking import MarkLine, PanelToMark, StripToMark, flat_mm, lines_to_mark, stops_of
 from service.reckoning.shapes import Place, Point, Rect
 from service.records.db import Reading
-from service.records.tables import Panel, Section, Studio
+from service.records.tables import Cloth, Panel, Section, Studio
 from service.studio.cloth import counts_have_moved, current_counts
 from service.studio.places import read_outline, read_places
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Id, Reads, SignedIn, SignedInDesk
 from service.web.reckoner_making import FINE_UNIT, Source, cloth_panels, source_of
+from service.web.step_words import block_to_cut_um
 from service.web.words import drawn_length, fine, kind, per
 
 router = APIRouter(include_in_schema=False, prefix="/garments")
@@ -108,7 +109,7 @@ def _sheet(desk: Desk, person: Person, db: Reading, garment_id: int) -> MarkingS
         printing=PRINTING[unit],
         cautions=(*moved, *CAUTIONS),
         rules=tuple(rules),
-        panels=tuple(_panel(one, desk.studio, at) for at, one in enumerate(marked)),
+        panels=tuple(_panel(one, source.cloths[one.panel.cloth_id], desk.studio, at) for at, one in enumerate(marked)),
         carried=tuple(_carried(source, desk.studio)),
     )
 
@@ -159,20 +160,33 @@ def _strip(section: Section, drawn: SectionDesign, place: Place, strip: Rect, pa
     )
 
 
-def _panel(marked: Marked, studio: Studio, at: int) -> SheetPanel:
+def _panel(marked: Marked, cloth: Cloth, studio: Studio, at: int) -> SheetPanel:
     shown = _flat(marked)
     lines = [MarkedLine(line.number, line.direction, line.at_mm) for line in marked.lines]
     svg = panel_drawing(shown, f"panel{at}", lines, drawn_length)
     drawn_mm, scale = _to_scale(svg)
-    wide, high = (fine(um / 1000, studio.length_unit) for um in (marked.panel.cut_width_um, marked.panel.cut_height_um))
     return SheetPanel(
         name=marked.panel.name,
-        told=f"Block as cut, before its tucks: {wide} wide, {high} along the warp. Drawing 1 : {scale:g}.",
+        told=_block(marked.panel, cloth, studio, scale),
         svg=svg,
         words=f"{marked.panel.name} with {len(lines)} numbered lines",
         drawn_mm=drawn_mm,
         lines=tuple(_line(line, studio) for line in marked.lines),
         notes=tuple(_notes(marked, studio)),
+    )
+
+
+def _block(panel: Panel, cloth: Cloth, studio: Studio, scale: float) -> str:
+    """How large to cut the block, and what it becomes in the wash: that is what is marked."""
+    washed = (panel.cut_width_um, panel.cut_height_um)
+    cut = block_to_cut_um(panel, cloth)
+    wide, high = (fine(um / 1000, studio.length_unit) for um in washed)
+    if cut == washed:
+        return f"Block as cut, before its tucks: {wide} wide, {high} along the warp. Drawing 1 : {scale:g}."
+    to_wide, to_high = (fine(um / 1000, studio.length_unit) for um in cut)
+    return (
+        f"Cut the block {to_wide} wide, {to_high} along the warp. Washed, before its tucks, it is {wide} wide, {high} "
+        f"along the warp: so it is marked. Drawing 1 : {scale:g}."
     )
 
 

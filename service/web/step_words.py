@@ -19,8 +19,9 @@ from service.reckoning.design_text import read_design
 from service.reckoning.designs import SectionDesign, WorkDirection
 from service.reckoning.gates import KNOTS
 from service.reckoning.mirrors import drawn_up
+from service.reckoning.shrink import to_cut_um
 from service.records.queries.drawn import DrawnRows
-from service.records.tables import Garment, Panel, Section, Step
+from service.records.tables import Cloth, Garment, Panel, Section, Step
 from service.web.amount_words import shown_amount
 from service.web.drawn import shown_panels
 from service.web.words import drawn_length, measure, tidy
@@ -54,12 +55,23 @@ def facts_of(work: Work) -> list[tuple[str, str]]:
     return [] if work.section is None else list(_facts(work.step.operation, work.section))
 
 
-def facts_of_block(panel: Panel, cloth: str, unit: str) -> list[tuple[str, str]]:
-    """How large a block to cut, which way, and from which cloth; where tucks take some of it up, what stays."""
-    facts = [("Block to cut", _size(panel.cut_width_um, panel.cut_height_um, unit)), ("From", cloth)]
+def facts_of_block(panel: Panel, cloth: Cloth, unit: str) -> list[tuple[str, str]]:
+    """How large a block to cut, which way, from which cloth, and what stays after washing and after its tucks."""
+    cut = block_to_cut_um(panel, cloth)
+    facts = [("Block to cut", _size(*cut, unit)), ("From", cloth.name)]
+    if cut != (panel.cut_width_um, panel.cut_height_um):
+        facts.append(("After washing", _size(panel.cut_width_um, panel.cut_height_um, unit)))
     if (panel.cut_width_um, panel.cut_height_um) != (panel.block_width_um, panel.block_height_um):
         facts.append(("As drawn, tucks taken up", _size(panel.block_width_um, panel.block_height_um, unit)))
     return facts
+
+
+def block_to_cut_um(panel: Panel, cloth: Cloth) -> tuple[int, int]:
+    """How wide and how high to cut a panel's block off the bolt: larger by what its cloth shrinks each way."""
+    return (
+        to_cut_um(panel.cut_width_um, cloth.shrink_weft_bp),
+        to_cut_um(panel.cut_height_um, cloth.shrink_warp_bp),
+    )
 
 
 def _size(width_um: int, height_um: int, unit: str) -> str:

@@ -343,7 +343,7 @@ def _block_to_cut(db: Any, place: Place, length_unit: str) -> list[tuple[str, st
     if place.step.operation != "cut_block" or place.panel is None:
         return []
     cloth = db.get_one(Cloth, place.panel.cloth_id)
-    return facts_of_block(place.panel, cloth.name, length_unit)
+    return facts_of_block(place.panel, cloth, length_unit)
 
 
 def following_from(db: Any, person: Person, place: Place) -> Line | None:
