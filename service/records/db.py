@@ -17,6 +17,7 @@ from sqlmodel import Session
 
 from service.records.chain import seal_new_events
 from service.records.folder import DATABASE_NAME
+from service.records.prepared import Prepared
 from service.records.trail import BY, tell_the_rest
 from service.records.unchanged import Kept
 
@@ -31,6 +32,7 @@ WAIT_FOR_A_TURN_S = 30
 POSTGRESQL_DISK_FULL = "53100"
 READERS = 8
 READERS_CACHE_KB = 1000  # each; the operating system keeps the file itself in memory
+_BEGIN, _BEGIN_TO_WRITE = Prepared(text("BEGIN")), Prepared(text("BEGIN IMMEDIATE"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +106,8 @@ def _open_sqlite(url: str, *, guest: bool) -> Database:
         reader, "connect", _saying([*shared, "PRAGMA query_only=ON", f"PRAGMA cache_size=-{READERS_CACHE_KB}"])
     )
     event.listen(writer, "connect", _saying(shared))
-    event.listen(reader, "begin", lambda connection: connection.exec_driver_sql("BEGIN"))
-    event.listen(writer, "begin", lambda connection: connection.exec_driver_sql("BEGIN IMMEDIATE"))
+    event.listen(reader, "begin", lambda connection: _BEGIN.rows(connection, {}))
+    event.listen(writer, "begin", lambda connection: _BEGIN_TO_WRITE.rows(connection, {}))
     return Database(url, reader, writer, Kept(url))
 
 

@@ -46,7 +46,7 @@ class Prepared:
         sent: Any = given if words.by_place else dict(zip(words.names, given, strict=True))
         dbapi = connection.dialect.loaded_dbapi
         cursor = connection.connection.cursor()
-        for hear in connection.dispatch.before_cursor_execute:
+        for hear in connection.engine.dispatch.before_cursor_execute:
             hear(connection, cursor, words.sql, sent, None, False)  # noqa: FBT003 (as SQLAlchemy calls it)
         try:
             cursor.execute(words.sql, sent)

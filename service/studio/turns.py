@@ -45,6 +45,9 @@ class Counted:
     browser: Browser | None
 
 
+Waiting = list[tuple[Asked, asyncio.Future[Counted | None]]]
+
+
 class Turns:
     """The counts that wait for the turn; one of these a database, asked from one event loop."""
 
@@ -53,43 +56,51 @@ class Turns:
         self._together = MOST_TOGETHER if database.is_sqlite else 1
         self._at_once = 1 if database.is_sqlite else READERS
         self._threads = ThreadPoolExecutor(self._at_once, "counts")
-        self._waiting: list[tuple[Asked, asyncio.Future[Counted | None]]] = []
-        self._going: set[asyncio.Future[None] | None] = set()
+        self._waiting: Waiting = []
+        self._going = 0
 
     async def keep(self, asked: Asked) -> Counted | None:
         """Keep a count; None when it must go the long way."""
-        answer = asyncio.get_running_loop().create_future()
+        loop = asyncio.get_running_loop()
+        answer: asyncio.Future[Counted | None] = loop.create_future()
         self._waiting.append((asked, answer))
-        if len(self._going) < self._at_once:
-            self._going.add(asyncio.create_task(self._go()))
-        counted: Counted | None = await answer
-        return counted
+        if self._going < self._at_once:
+            self._going += 1
+            loop.call_soon(self._go, loop)  # when all are there that came in at this moment
+        return await answer
 
     def close(self) -> None:
         """Keep what is being kept, and no more."""
         self._threads.shutdown()
 
-    async def _go(self) -> None:
+    def _go(self, loop: asyncio.AbstractEventLoop) -> None:
         """Turn after turn, until nobody waits."""
+        now, self._waiting = self._waiting[: self._together], self._waiting[self._together :]
+        if not now:
+            self._going -= 1
+            return
         try:
-            while self._waiting:
-                now, self._waiting = self._waiting[: self._together], self._waiting[self._together :]
-                kept = await self._in_a_thread([asked for asked, _ in now])
-                for (_, answer), counted in zip(now, kept, strict=True):
-                    if not answer.done():
-                        answer.set_result(counted)
-        finally:
-            self._going -= {asyncio.current_task()}  # before anybody else can wait
+            self._threads.submit(self._turn, loop, now)
+        except RuntimeError:  # closed
+            self._answer(loop, now, [None] * len(now))
 
-    async def _in_a_thread(self, asked: Sequence[Asked]) -> list[Counted | None]:
-        """One turn. When anything fails in it, nothing of it is kept and all of it goes the long way."""
+    def _turn(self, loop: asyncio.AbstractEventLoop, now: Waiting) -> None:
+        """One turn, in its thread. When anything fails in it, nothing is kept of it and all of it goes the long way."""
+        kept: list[Counted | None] = [None] * len(now)
         try:
-            return await asyncio.get_running_loop().run_in_executor(self._threads, self._keep_together, asked)
+            kept = self._keep_together([asked for asked, _ in now])
         except SQLAlchemyError as error:
-            log.warning("%d counts go one by one: %s", len(asked), type(error).__name__)
+            log.warning("%d counts go one by one: %s", len(now), type(error).__name__)
         except Exception:
-            log.exception("%d counts go one by one", len(asked))
-        return [None] * len(asked)
+            log.exception("%d counts go one by one", len(now))
+        finally:
+            loop.call_soon_threadsafe(self._answer, loop, now, kept)
+
+    def _answer(self, loop: asyncio.AbstractEventLoop, now: Waiting, kept: Sequence[Counted | None]) -> None:
+        for (_, answer), counted in zip(now, kept, strict=True):
+            if not answer.done():
+                answer.set_result(counted)
+        self._go(loop)
 
     def _keep_together(self, asked: Sequence[Asked]) -> list[Counted | None]:
         with self._database.writer.begin() as connection:

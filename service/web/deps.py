@@ -89,7 +89,7 @@ class Visit:
 
 def is_https(request: Request) -> bool:
     """Whether the browser speaks https with us, or with the proxy before us."""
-    return bool(request.app.state.https or request.url.scheme == "https")
+    return bool(request.app.state.https or request.scope.get("scheme") == "https")
 
 
 def secret_of(request: Request) -> str:
@@ -110,7 +110,7 @@ def caller_in(request: Request) -> Caller | None:
     """What says who asks: the token that a script sends, else the secret of a browser's session."""
     scheme, _, token = request.headers.get("authorization", "").partition(" ")
     # A token is for scripts: no page opens to it, and so neither money nor accounts nor export.
-    if scheme.lower() == "bearer" and request.url.path.startswith("/api/"):
+    if scheme.lower() == "bearer" and request.scope["path"].startswith("/api/"):
         return Caller(token.strip(), is_script=True)
     secret = secret_of(request)
     return Caller(secret, is_script=False) if secret else None

@@ -9,6 +9,7 @@ import logging
 import socket
 import time
 from collections.abc import Awaitable, Callable, Iterable
+from functools import lru_cache
 from http import HTTPStatus
 from typing import Any
 from urllib.parse import urlsplit
@@ -68,6 +69,7 @@ def without_secret(path: str) -> str:
     return path
 
 
+@lru_cache(maxsize=16)
 def host_of(value: str) -> str:
     """The host without its port, in lower case; an IPv6 address without its brackets."""
     try:
@@ -82,6 +84,7 @@ def own_hosts(extra: Iterable[str]) -> frozenset[str]:
     return frozenset({"localhost", name, f"{name}.local", *(host.lower() for host in extra)})
 
 
+@lru_cache(maxsize=16)
 def is_allowed_host(host: str, names: frozenset[str]) -> bool:
     """Whether the Host header names us: by a known name, or by a bare address, which no foreign name can fake."""
     if host in names:

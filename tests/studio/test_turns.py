@@ -144,3 +144,13 @@ def test_when_one_of_a_turn_cannot_be_written_nothing_of_the_turn_is_kept(sqlite
     assert _kept(knots, [knots.one(), knots.one(place=1)]) == [[None, None]]
     assert knots.done() == [0, 0]
     assert _kept(knots, [knots.one()])[0] != [None]
+
+
+def test_a_count_that_comes_after_the_end_is_handed_back(knots: Knots) -> None:
+    async def late() -> Counted | None:
+        turns = Turns(knots.database)
+        turns.close()
+        return await asyncio.wait_for(turns.keep(knots.one()), SOON_S)
+
+    assert asyncio.run(late()) is None
+    assert knots.done() == [0, 0]
