@@ -24,14 +24,9 @@ def fitted(passes: Sequence[float], quantity: float) -> tuple[float, ...]:
     ((66, 68), (66,), (12.5,))
     """
     not_below("quantity", quantity)
-    found: list[float] = []
-    for start, whole in zip(accumulate(passes, initial=0), passes, strict=False):
-        if start < quantity - DUST:
-            found.append(min(whole, quantity - start))
-    short_of = quantity - sum(found)
-    if not found:
-        return (quantity,)
-    return (*found[:-1], found[-1] + short_of)
+    starts = accumulate(passes, initial=0)
+    before = [whole for start, whole in zip(starts, passes, strict=False) if start < quantity - DUST][:-1]
+    return (*before, quantity - sum(before))
 
 
 def pass_in_hand(passes: Sequence[float], done: float) -> tuple[int, float]:

@@ -286,3 +286,10 @@ def test_blocks_are_laid_in_a_moment(blocks: int, seconds: float) -> None:
 
     assert time.process_time() - start < seconds
     assert len(plan.placements) == blocks
+
+
+def test_four_blocks_round_a_small_one_fill_the_cloth_above_what_lies_there() -> None:
+    """3 × 2 and 2 × 3, each twice, turn round 1 × 1: 25 in all, five long on a strip five wide, above two long."""
+    round_it = [(3, 2), (2, 3), (3, 2), (2, 3), (1, 1)]
+    assert length_of(pack(round_it, 5)) == 5
+    assert length_of(pack(round_it, 5, [(2, 0, 5)])) == 7

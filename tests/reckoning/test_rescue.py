@@ -113,3 +113,8 @@ def test_what_is_no_trouble_and_what_is_no_band_are_refused_by_name() -> None:
         replace(LADDER, kind="seam")
     with pytest.raises(Wrong, match="width_mm"):
         replace(LADDER, width_mm=-1.0)
+
+
+def test_only_a_band_can_be_in_trouble() -> None:
+    with pytest.raises(Wrong, match=r"^kind: 'seam' is no band$"):
+        InTrouble("seam", 10, 322, 4, 0, 5.3, 160.4)
