@@ -31,7 +31,7 @@ from service.web.deps import FirstRunNeeded, SecondStepNeeded
 from service.web.guard import SHRINKS_FROM, SHRINKS_HOW, Guard
 from service.web.last_seen import WRITTEN_EVERY_S, LastSeen
 from service.web.openapi import Described
-from service.web.problems import plain_answer, refuse, wants_json
+from service.web.problems import plain_answer, plain_fault, refuse, wants_json
 from service.web.render import environment
 from service.web.straight import Straight
 from service.web.undo import Offers
@@ -163,7 +163,7 @@ def _invalid(request: Request, error: Exception) -> Response:
     faults: dict[str, str] = {}
     for fault in error.errors():
         where = ".".join(str(part) for part in fault["loc"] if part not in {"body", "query", "path"})
-        faults.setdefault(where or "body", str(fault["msg"]))
+        faults.setdefault(where or "body", plain_fault(fault))
     if not wants_json(request.url.path) and any(fault["loc"][0] == "path" for fault in error.errors()):
         return refuse(request, 404, "Not found", "There is no such page.")
     if not wants_json(request.url.path) and any(fault["loc"][0] == "query" for fault in error.errors()):

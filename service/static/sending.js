@@ -26,7 +26,7 @@
     const body = await answer.json().catch(() => null);
     if (answer.ok && body) return { answers: body.answers };
     // One that cannot be read keeps back all that came with it, so each goes alone.
-    if (counts.length === 1) return { answers: [{ key: counts[0].key, status: answer.status, detail: body?.detail ?? "It could not be read." }] };
+    if (counts.length === 1) return { answers: [{ key: counts[0].key, status: answer.status, detail: body?.errors?.map((each) => each.detail).join(" ") ?? body?.detail ?? "It could not be read." }] };
     const answers = [];
     for (const count of counts) {
       const alone = await post([count]);

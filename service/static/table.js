@@ -64,15 +64,18 @@
   const NOT_KEPT = "This device would not keep that count. Load the page again, then type it and press Count it.";
   // One after the other, so that each begins where the one before it ended.
   let turn = Promise.resolve();
-  const count = (number, typed = null) => {
-    turn = turn.then(() => keepCount(number, typed)).catch(() => say(NOT_KEPT));
-    return turn;
+  const count = (number, refuse = say) => {
+    const typed = minutes();
+    if (typed !== undefined) turn = turn.then(() => keepCount(number, typed, refuse)).catch(() => say(NOT_KEPT));
   };
-  const keepCount = async (number, typed) => {
+  const keepCount = async (number, typed, refuse) => {
     const { whole, done } = pass();
-    if (!(number > done)) return say(`${number} is done already: ${done} are. Undo a wrong count below.`);
-    if (number > whole) return say(`This ends at ${whole}.`);
-    if (page.dataset.unit !== "cm" && !Number.isInteger(number)) return say(`Count whole ${hand.several}.`);
+    if (!(number > done)) return refuse(`${number} is done already: ${done} are. Take a wrong count back below.`);
+    if (number > whole) return refuse(`This ends at ${whole}.`);
+    if (page.dataset.unit !== "cm" && !Number.isInteger(number)) return refuse(`Count whole ${hand.several}.`);
+    wrongAt("reached", "");
+    if (typed !== null) at("f-minutes").value = "";
+    if (refuse !== say) at("f-reached").value = "";
     const counted = place.tidy(kept(number) - kept(done));
     const { minutes, isFirst, asks } = await clock.take(typed);
     await waiting.settle(step);
@@ -116,7 +119,7 @@
   const showWays = () => {
     const here = form.querySelector(".quick");
     const focused = document.activeElement?.id;
-    here.replaceChildren(...ways().map(([id, words, number]) => button(id, words, tapsOn(id).once(() => count(number, minutes())))));
+    here.replaceChildren(...ways().map(([id, words, number]) => button(id, words, tapsOn(id).once(() => count(number)))));
     form.hidden = !here.children.length;
     at(focused)?.focus();
   };
@@ -125,16 +128,17 @@
     const host = at("undo"), list = place.undoable(counts, told, known);
     const keep = host.querySelector("details")?.open, focused = host.contains(document.activeElement);
     host.replaceChildren();
+    at("corrects")?.toggleAttribute("hidden", !list.length);
     if (!list.length || !("mayCount" in at("hand").dataset)) return focused && at("f-reached")?.focus();
     const [last, ...older] = list;
-    host.append(button("undo-last", `Undo: ${amount(shown(last.counted))}`, tapsOn("undo-last").once(() => undo(last))));
+    host.append(button("undo-last", `Take back: ${amount(shown(last.counted))}`, tapsOn("undo-last").once(() => undo(last))));
     if (focused) at("undo-last").focus();
     if (!older.length) return;
     const more = document.createElement("details");
     more.open = Boolean(keep);
     const summary = document.createElement("summary");
     summary.textContent = "Counts before that";
-    more.append(summary, ...older.map((one) => button("", `Undo: ${amount(shown(one.counted))}`, () => undo(one))));
+    more.append(summary, ...older.map((one) => button("", `Take back: ${amount(shown(one.counted))}`, () => undo(one))));
     host.append(more);
   };
 
@@ -154,7 +158,11 @@
       button("all-of-it", `All ${asked.asks} minutes`, () => answer(asked.asks), ""),
       button("not-known", "Leave the time open", () => answer(null)),
       typed,
-      button("so-many", "So many minutes", () => { const value = numberIn(typed); if (value !== null && value <= 14_400) answer(value); }),
+      button("so-many", "So many minutes", () => {
+        const value = within(typed, mostMinutes);
+        if (value !== undefined) answer(value);
+        else if (!host.querySelector(".error")) host.append(line(`Minutes run from 0 to ${mostMinutes}.`, "error"));
+      }),
     );
     host.replaceChildren(line(`${amount(shown(asked.counted))} counted after ${asked.asks} minutes. How much of that was sewing?`), acts);
   };
@@ -218,10 +226,34 @@
     const typed = field?.value.trim().replace(",", ".") ?? "";
     return /^\d+(\.\d+)?$/.test(typed) && (typed.split(".")[1] ?? "").length <= most ? Number(typed) : null;
   };
+  // What cannot be is said at its field before anything is kept, and what was typed stays.
+  const wrongAt = (name, words) => {
+    const field = at(`f-${name}`), host = field.closest(".field");
+    at(`e-${name}`)?.remove();
+    host.classList.toggle("wrong", Boolean(words));
+    for (const told of ["aria-invalid", "aria-describedby"]) field.removeAttribute(told);
+    if (!words) return;
+    const error = line(words, "error");
+    error.id = `e-${name}`;
+    host.querySelector("label").after(error);
+    field.setAttribute("aria-invalid", "true");
+    field.setAttribute("aria-describedby", error.id);
+    field.focus();
+  };
+  const within = (field, most) => {
+    const found = numberIn(field);
+    return found !== null && found <= most ? found : undefined;
+  };
+  const mostMinutes = Number(page.dataset.mostMinutes), mostNeedles = Number(page.dataset.mostNeedles);
   const minutes = () => {
-    const found = numberIn(at("f-minutes"));
-    if (found !== null) at("f-minutes").value = "";
+    const field = at("f-minutes"), found = field.value.trim() ? within(field, mostMinutes) : null;
+    wrongAt("minutes", found === undefined ? `Minutes run from 0 to ${mostMinutes}.` : "");
     return found;
+  };
+  const wholeAt = (name, words) => {
+    const found = within(at(`f-${name}`), mostNeedles), isWhole = Number.isInteger(found);
+    wrongAt(name, isWhole ? "" : words);
+    return isWhole ? found : undefined;
   };
 
   const clock = new Stopline.Clock(Number(page.dataset.rest), () => Stopline.showClock(at("clock"), clock, () => {
@@ -232,14 +264,16 @@
   const submitCount = (event) => {
     const number = numberIn(at("f-reached"), each === 1 ? 1 : 2);
     event.preventDefault();
-    if (number === null) return say(`Enter the ${hand.one} you reached as a number.`);
-    count(number, minutes()).then(() => { at("f-reached").value = ""; });
+    const refuse = (words) => wrongAt("reached", words);
+    if (number === null) return refuse(`Enter the ${hand.one} you reached as a number.`);
+    count(number, refuse);
   };
   const submitNeedles = async (event) => {
     event.preventDefault();
     const way = event.submitter?.value ?? "out";
-    const [sharp, pins] = [numberIn(at("f-needles")), numberIn(at("f-pins"))];
-    if (!Number.isInteger(sharp) || !Number.isInteger(pins)) return say("Enter how many needles and how many pins, 0 for none.");
+    const pins = wholeAt("pins", `Enter how many pins, from 0 to ${mostNeedles}.`);
+    const sharp = wholeAt("needles", `Enter how many needles, from 0 to ${mostNeedles}.`);
+    if (sharp === undefined || pins === undefined) return;
     await waiting.add({ step, kind: way, needles: sharp, pins });
     at("needles-said").textContent = `Counted ${way}: ${sharp} needles, ${pins} pins.`;
     say(at("needles-said").textContent);
@@ -254,7 +288,7 @@
     const every = await waiting.all();
     const came = every.filter(({ key, state }) => state !== "sent" && known.has(key));
     if (came.length) await waiting.sent(came.map(({ key }) => ({ key, step: onPage })));
-    if (form) band = new Stopline.Band(at("hand"), hand, (number) => count(number, minutes()), tapsOn("hand").once);
+    if (form) band = new Stopline.Band(at("hand"), hand, (number) => count(number), tapsOn("hand").once);
     form?.addEventListener("submit", submitCount);
     at("needles")?.addEventListener("submit", submitNeedles);
     document.addEventListener("stopline:waiting", () => { refresh().catch(() => {}); });

@@ -15,6 +15,7 @@ from service.web.render import render
 NOBODY = Visit(None, None)
 PROBLEM = "application/problem+json"
 SENT_AGAIN = {503, 507}
+BOUNDS = {"less_than_equal": "at most", "less_than": "below", "greater_than_equal": "at least", "greater_than": "above"}
 NEXT_STEPS = {
     401: "Sign in and try again.",
     403: "If you think it should be yours to do, ask the owner of the studio.",
@@ -42,6 +43,22 @@ def problem(status: int, title: str, detail: str, faults: dict[str, str] | None 
     if faults:
         body["errors"] = [{"field": field, "detail": sentence} for field, sentence in faults.items()]
     return JSONResponse(body, status, media_type=PROBLEM)
+
+
+def plain_fault(fault: Any) -> str:
+    """What is wrong with one field of a body that was sent, in a sentence that calls it by its name.
+
+    >>> plain_fault({"type": "less_than_equal", "loc": ("counts", 0, "minutes"), "ctx": {"le": 14400}})
+    'Minutes must be at most 14,400.'
+    >>> plain_fault({"type": "float_type", "loc": ("threads_per_cm",), "msg": "Input should be a valid number"})
+    'Threads per cm should be a valid number.'
+    """
+    called = str(fault["loc"][-1]).replace("_", " ").capitalize()
+    if (words := BOUNDS.get(fault["type"])) is not None:
+        return f"{called} must be {words} {next(iter(fault['ctx'].values())):,.15g}."
+    ours = str(fault.get("ctx", {}).get("error", ""))  # what a check of our own says
+    sentence = ours[:1].upper() + ours[1:] or str(fault["msg"]).replace("Input", called, 1)
+    return sentence if sentence.endswith(".") else f"{sentence}."
 
 
 def fault_context(path: str, status: int, sentence: str, seen: Visit) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from service.errors import Conflict, Unreadable
 from service.reckoning.asked import Wrong
 from service.reckoning.in_hand import counted_to
+from service.reckoning.operations import operation_named
 from service.records.db import Writing
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.needles import in_her_name, open_needles
@@ -174,6 +175,9 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         kept_of_one=kept_of_one(step.unit),
         known_keys=" ".join(recent_keys(db, step.id, person.id)),
         own_counts=undo_as_data(own),
+        cannot_be_undone=operation_named(step.operation).cannot_be_undone,
+        most_minutes=MOST_MINUTES,
+        most_needles=MOST_NEEDLES,
         own=own,
         newest=newest_of(db, step.id),
         left_tenths=step.quantity_tenths - step.done_tenths,

@@ -165,6 +165,54 @@ def test_places_typed_away_from_the_network_are_asked_for_once_when_they_come_in
         ]
 
 
+def test_what_cannot_be_is_said_at_its_field_before_anything_is_kept_and_what_was_typed_stays(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        minutes, reached = page.locator("#f-minutes"), page.locator("#f-reached")
+        reached.fill("12")
+        for typed in ("9999999", "soon", "-1"):
+            minutes.fill(typed)
+            for tapped in ("[data-number='3']", "#to-ten", "#count-it"):
+                page.tap(tapped)
+                expect(page.locator("#e-minutes")).to_have_text("Minutes run from 0 to 14400.")
+            expect(minutes).to_be_focused()
+            expect(minutes).to_have_attribute("aria-describedby", "e-minutes")
+            assert (minutes.input_value(), reached.input_value()) == (typed, "12")
+        assert page.evaluate("async () => (await Stopline.waiting.all()).length") == 0
+        minutes.fill("4")
+        page.tap("#count-it")
+        expect(page.locator("#told")).to_contain_text("Counted: 12 bundles, to 12.")
+        expect(page.locator(".error")).to_have_count(0)
+        expect(minutes).to_have_value("")
+        for typed, sentence in (
+            ("", "Enter the bundle you reached as a number."),
+            ("2", "2 is done already: 12 are. Take a wrong count back below."),
+            ("999", "This ends at 167."),
+        ):
+            reached.fill(typed)
+            page.tap("#count-it")
+            expect(page.locator("#e-reached")).to_have_text(sentence)
+            assert reached.input_value() == typed
+        until_sent(page)
+        assert rows(live_gown, gown.knots)[0][1:] == ("work", 120, 240)
+
+
+def test_needles_left_empty_are_asked_for_at_their_own_fields(browser: Browser, gown: Gown, live_gown: Live) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        page.tap("#needles button[value=out]")
+        expect(page.locator("#e-needles")).to_have_text("Enter how many needles, from 0 to 1000.")
+        expect(page.locator("#e-pins")).to_have_text("Enter how many pins, from 0 to 1000.")
+        expect(page.locator("#f-needles")).to_be_focused()
+        page.fill("#f-needles", "2")
+        page.tap("#needles button[value=out]")
+        expect(page.locator("#e-needles")).to_have_count(0)
+        expect(page.locator("#f-pins")).to_be_focused()
+        assert page.evaluate("async () => (await Stopline.waiting.all()).length") == 0
+
+
 def _standing_still(context: BrowserContext, gown: Gown) -> Page:
     """The page with a clock that goes on only when it is told to."""
     context.clock.install()

@@ -98,7 +98,7 @@ def test_a_wrong_count_is_undone_with_the_net_cut_or_not(browser: Browser, gown:
     with phone(browser, live_gown, service_workers="block") as context:
         page = at_the_table(context, gown)
         page.tap("#to-ten")
-        expect(page.locator("#undo-last")).to_have_text("Undo: 10 bundles")
+        expect(page.locator("#undo-last")).to_have_text("Take back: 10 bundles")
         until_sent(page)
         context.set_offline(True)
         page.fill("#f-reached", "14")

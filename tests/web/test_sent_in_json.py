@@ -70,6 +70,15 @@ def test_counts_sent_together_answer_with_the_step_as_it_then_is(bib: Bib) -> No
     assert bib.done == 16
 
 
+def test_minutes_that_cannot_be_are_refused_in_a_plain_sentence(bib: Bib) -> None:
+    answer = bib.send(bib.work("a", 2, minutes=9_999_999))
+    assert answer.status_code == 422
+    assert answer.json()["errors"] == [{"field": "counts.0.minutes", "detail": "Minutes must be at most 14,400."}]
+    nothing = bib.send({"step": bib.knots, "key": "b"})
+    assert [each["detail"] for each in nothing.json()["errors"]] == ["Say how much was counted."]
+    assert bib.done == 0
+
+
 def test_a_refused_one_holds_back_none_of_the_others(bib: Bib) -> None:
     answer = bib.send(
         bib.work("a", 2),

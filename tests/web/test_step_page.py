@@ -232,6 +232,23 @@ def test_only_an_entry_of_this_step_is_taken_back(stitcher: httpx2.Client, live:
     assert _done(live, bib.steps["withdraw"]) > 0
 
 
+def test_at_a_scissors_step_taking_back_is_said_to_correct_the_count_not_the_cloth(
+    owner: httpx2.Client, stitcher: httpx2.Client, bib: Bib
+) -> None:
+    words = "Taking back corrects the count, not the cloth: what is cut or drawn out stays so."
+    _count(stitcher, bib.knots, counted="10")
+    for at in ("", "/table"):
+        assert words in owner.get(f"/steps/{bib.steps['clip']}{at}").text
+        assert words not in stitcher.get(f"/steps/{bib.knots}{at}").text
+
+
+def test_a_done_step_of_which_nothing_is_taken_back_asks_for_no_more_counts(stitcher: httpx2.Client, bib: Bib) -> None:
+    answer = stitcher.post(f"/steps/{bib.steps['withdraw']}/take-back", data={"key": "k", "entry": "0"})
+    assert (answer.status_code, "There is a problem" in answer.text) == (422, True)
+    assert "Done now" not in answer.text
+    assert "Count it" not in answer.text
+
+
 def test_unpicking_keeps_the_time_and_wants_a_reason(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
     _count(stitcher, bib.knots, counted="10", minutes="4")
     wrong = stitcher.post(f"/steps/{bib.knots}/unpick", data={"key": "k", "unpicked": "3"})
