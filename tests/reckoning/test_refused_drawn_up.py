@@ -74,6 +74,12 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
         lambda: plans.SectionChoice(left_over=odd("cut")),
         "left_over: must be one of shorter, longer, spread, into_seam, not 'cut'",
     ),
+    (
+        lambda: mirrors.drawn_up(
+            replace(SHIRT, panels=(designs.PanelDesign("side", "Side", "back", mirror_of="none"),), sections=())
+        ),
+        "mirror_of: there is no panel called 'none' that could be mirrored",
+    ),
     (lambda: price.quoted_chance(0, 5), "missed_hour: must be at least 1, not 0"),
     (lambda: price.quoted_chance(5, -1), "lost_hour: must be at least 0, not -1"),
     (lambda: price.suggested_deposit(-1, 5), "price: must be at least 0, not -1"),
