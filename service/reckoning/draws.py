@@ -48,9 +48,9 @@ class Drawn:
 
 def scores(name: Sequence[str], draws: int = DRAWS) -> Array:
     """Return the stream of normal scores that belongs to this name (its parts in order)."""
-    rows = _shuffled(draws)
-    row, turn = _where("\x1f".join(name), len(rows), draws)
-    return np.concatenate((rows[row, turn:], rows[row, :turn]))
+    orders = _orders(draws)
+    row, turn = _where("\x1f".join(name), len(orders), draws)
+    return _ranked(draws)[np.concatenate((orders[row, turn:], orders[row, :turn]))]
 
 
 def single_scores(name: Sequence[str], draws: int = DRAWS) -> NDArray[np.float32]:
@@ -69,18 +69,25 @@ def _where(name: str, rows: int, draws: int) -> tuple[int, int]:
 @lru_cache(maxsize=2)
 def _single_twice(draws: int) -> NDArray[np.float32]:
     """Every row twice, so that one turned round is read where it lies: a forecast reads hundreds of them."""
-    once = _shuffled(draws).astype(np.float32)
+    once = _ranked(draws).astype(np.float32)[_orders(draws)]
     twice = np.concatenate([once, once], axis=1)
     twice.flags.writeable = False
     return twice
 
 
 @lru_cache(maxsize=2)
-def _shuffled(draws: int) -> Array:
+def _ranked(draws: int) -> Array:
+    """The normal scores, the least first."""
     normal = NormalDist()
-    ranked = np.array([normal.inv_cdf((place + 0.5) / draws) for place in range(draws)])
+    return np.array([normal.inv_cdf((place + 0.5) / draws) for place in range(draws)])
+
+
+@lru_cache(maxsize=2)
+def _orders(draws: int) -> NDArray[np.unsignedinteger]:
+    """Rows of the places of all scores, each in an order of its own; places take a quarter of what the scores would."""
+    places = np.arange(draws, dtype=np.min_scalar_type(draws - 1))
     many = max(LEAST_SHUFFLES, SHUFFLES * DRAWS // max(draws, DRAWS))
-    rows = np.tile(ranked, (many, 1))
+    rows = np.tile(places, (many, 1))
     return np.random.default_rng(SEED).permuted(rows, axis=1, out=rows)
 
 
