@@ -1,6 +1,6 @@
 """Pages of commissions: what is asked for and for which day. The owner's alone."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Annotated
 from urllib.parse import urlencode
 
@@ -25,6 +25,7 @@ from service.web.forms import Form, Typed
 from service.web.promised import promised_for
 
 router = APIRouter(include_in_schema=False, prefix="/commissions")
+LONGEST_UNBORN = timedelta(days=308)  # 44 weeks, the most that the weeks at birth may be
 FILLED_IN = {"client", "title", "wanted_on"}
 api = APIRouter(prefix="/api", tags=["commissions"])
 
@@ -98,7 +99,7 @@ def show_new_commission(desk: OwnerDesk, db: Reads) -> Response:
 
 @router.post("")
 def add_commission(desk: OwnerDesk, form: Typed, db: Writes, at: Now) -> Response:
-    facts = _facts(db, form)
+    facts = _facts(desk, db, form, None)
     if facts is None:
         return _form_page(desk, db, form, None, 422)
     commission = commissions.add_commission(db, facts, at)
@@ -125,7 +126,7 @@ def show_change_commission(desk: OwnerDesk, db: Reads, commission_id: Id) -> Res
 @router.post("/{commission_id}/change")
 def change_commission(desk: OwnerDesk, form: Typed, db: Writes, commission_id: Id) -> Response:
     commission = commissions.commission_with(db, commission_id)
-    facts = _facts(db, form)
+    facts = _facts(desk, db, form, commission)
     if facts is None:
         return _form_page(desk, db, form, commission, 422)
     if not is_as_seen(form, _filled(held(db, commission))):
@@ -182,7 +183,7 @@ def _form_page(
     )
 
 
-def _facts(db: Writing, form: Form) -> commissions.CommissionFacts | None:
+def _facts(desk: Desk, db: Writing, form: Form, kept: Commission | None) -> commissions.CommissionFacts | None:
     client_id = form.number_of("client", called="a client")
     if client_id is not None and db.get(Client, client_id) is None:
         form.fault("client", "Choose a client.")
@@ -194,11 +195,25 @@ def _facts(db: Writing, form: Form) -> commissions.CommissionFacts | None:
     is_due = form.ticked("born_is_due")
     if is_due and born is None:
         form.fault("child_born", "Enter the day the child is due, or untick that it is not born yet.")
+    _check_days(form, desk.today, wanted_on if kept is None or kept.wanted_on != wanted_on else None, born)
     weeks = form.whole("gestation_weeks", called="the weeks at birth", least=22, most=44, needed=False)
     notes = form.text("notes", called="the notes", most=10_000, needed=False)
     if form.wrong or client_id is None or wanted_on is None:
         return None
     return commissions.CommissionFacts(client_id, title, occasion, wanted_on, sex, born, is_due, weeks, notes)
+
+
+def _check_days(form: Form, today: date, wanted_on: date | None, born: date | None) -> None:
+    """Refuse days that cannot be, and ask once of a day newly typed that is over already."""
+    is_due = form.ticked("born_is_due")
+    if born is not None and not is_due and born > today:
+        form.fault("child_born", "This day is still to come. Correct it, or tick that the child is not born yet.")
+    if born is not None and is_due and born > today + LONGEST_UNBORN:
+        form.fault("child_born", "No child is due as late as that. Correct the day.")
+    if wanted_on is not None and wanted_on < today and not form.ticked("is_over"):
+        form.fault("wanted_on", "This day is over. Correct it, or tick that it is written down afterwards.")
+    if wanted_on is not None and born is not None and not is_due and wanted_on < born <= today:
+        form.fault("wanted_on", "The child was born after this day. Correct one of the two.")
 
 
 def _filled(commission: Commission) -> Form:

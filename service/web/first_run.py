@@ -87,8 +87,7 @@ def _other(form: Form, place: int) -> stitchers.StitcherFacts | None:
     if not form.raw(f"other-{place}") and not form.raw(f"other-{place}-hours"):
         return None
     name = form.text(f"other-{place}", called="her name")
-    hours = form.decimal(f"other-{place}-hours", called="her hours a day", most=24)
-    minutes = 0 if hours is None else round(hours * 60)
+    minutes = form.minutes_of_day(f"other-{place}-hours", called="her hours a day")
     week = [minutes] * WORKING_DAYS + [0] * (len(WEEKDAYS) - WORKING_DAYS)
     return stitchers.StitcherFacts(name=name, minutes=tuple(week), pay_minor_per_hour=None, notes="")
 

@@ -1,10 +1,9 @@
 """What was typed into a form: read field by field into values with units, faults kept as a sentence a field."""
 
-import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated
 
@@ -14,10 +13,10 @@ from service.reckoning.money import minor_digits
 from service.web import manner
 
 UM_PER = {"mm": 1_000, "cm": 10_000, "m": 1_000_000, "in": 25_400, "yd": 914_400}
-LARGEST = Decimal(10) ** 9
-_DECIMAL = re.compile(r"[+-]?\d{1,12}(\.\d{1,6})?")
+_DECIMAL = re.compile(r"[+-]?\d{1,40}(\.\d{1,6})?")
 _FRACTIONS = {"⅛": "1/8", "¼": "1/4", "⅜": "3/8", "½": "1/2", "⅝": "5/8", "¾": "3/4", "⅞": "7/8"}
 _FRACTION = re.compile(r"(?:(\d{1,6}) )?(\d{1,3})/(\d{1,3})")
+_CLOCK = re.compile(r"(\d{1,2}):([0-5]\d)")
 _WITH_UNIT = re.compile(r"(.*[\d⅛¼⅜½⅝¾⅞]) ?(mm|cm|m|in|yd|\"|″)", re.IGNORECASE)
 
 
@@ -155,6 +154,18 @@ class Form:
             self.fault(field, f"{_upper(called)} has more decimals than {currency} allows.")
         return int(minor)
 
+    def minutes_of_day(self, field: str, *, called: str, needed: bool = True) -> int:
+        """Hours of one day as whole minutes: 3.5, 3:30, 3 1/2 or 3½; none where nothing was typed."""
+        typed = self.raw(field)
+        clock, hours = _CLOCK.fullmatch(typed), _fraction(typed)
+        if clock is not None:
+            hours = int(clock[1]) + Fraction(int(clock[2]), 60)
+        if hours is None:
+            number = self.decimal(field, called=called, most=24, needed=needed)
+            return 0 if number is None else round(number * 60)
+        exact = Decimal(hours.numerator) / hours.denominator
+        return round(hours * 60) if self._is_within(field, exact, called=called, least=0, most=24, above=False) else 0
+
     def day(self, field: str, *, called: str, needed: bool = True) -> date | None:
         """A day, written as year-month-day."""
         typed = self.raw(field)
@@ -200,11 +211,7 @@ def _number(typed: str) -> Decimal | None:
     plain = manner.read(typed)
     if not _DECIMAL.fullmatch(plain):
         return None
-    try:
-        value = Decimal(plain)
-    except InvalidOperation:
-        return None
-    return value if math.isfinite(value) and abs(value) <= LARGEST else None
+    return Decimal(plain)
 
 
 def _with_unit(typed: str, unit: str) -> tuple[str, str]:

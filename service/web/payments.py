@@ -58,7 +58,7 @@ def show_money(desk: OwnerDesk, db: Reads, commission_id: Id) -> Response:
 @router.post("/commissions/{commission_id}/money", dependencies=[OWNER_AFTER_PROOF])
 def add_payment(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, commission_id: Id) -> Response:
     commission = commission_with(db, commission_id)
-    paid = _paid(form, owed_for(db, commission_id).currency)
+    paid = _paid(form, owed_for(db, commission_id))
     if paid is not None:
         try:
             write_payment(db, commission_id, paid, owner, at)
@@ -155,13 +155,25 @@ def _lines(db: Reading | Writing, commission_id: int) -> list[PaymentLine]:
     return [PaymentLine(row, row.id in wrong) for row in rows]
 
 
-def _paid(form: Form, currency: str) -> Paid | None:
+def _paid(form: Form, owed: Owed) -> Paid | None:
     kind = form.choice("kind", KINDS, called="which way the money went")
     on = form.day("on", called="the day it was paid")
-    amount = form.money_minor("amount", currency, called="the sum", needed=True)
+    amount = form.money_minor("amount", owed.currency, called="the sum", needed=True)
+    if amount is not None and not form.ticked("is_more"):
+        _ask_of_more(form, kind, amount, owed)
     how = form.text("how", called="how it was paid", most=80)
     note = form.text("note", called="the note", most=1000, needed=False)
     return None if form.wrong or on is None or amount is None else Paid(kind, on, amount, how, note)
+
+
+def _ask_of_more(form: Form, kind: str, amount: int, owed: Owed) -> None:
+    """Ask once whether more than is owed was really paid, or more given back than was paid."""
+    if kind == "paid" and owed.agreed_minor and amount > max(0, owed.owed_minor):
+        open_told = money(max(0, owed.owed_minor), owed.currency)
+        form.fault("amount", f"Only {open_told} is still to be paid. Correct the sum, or tick that it is right.")
+    elif kind == "given back" and amount > owed.paid_minor:
+        paid_told = money(max(0, owed.paid_minor), owed.currency)
+        form.fault("amount", f"Only {paid_told} was paid. Correct the sum, or tick that it is right.")
 
 
 def _statement(desk: Desk, db: Reading, commission: Commission, studio: Studio) -> Paper:

@@ -214,11 +214,10 @@ def _facts(desk: Desk, form: Form) -> stitchers.StitcherFacts:
 
 def minutes_from(form: Form) -> tuple[int, ...]:
     """The minutes of each day of a week, from hours typed."""
-    hours = [
-        form.decimal(f"hours_{day}", called=f"the hours on {name}", most=24, needed=False)
+    return tuple(
+        form.minutes_of_day(f"hours_{day}", called=f"the hours on {name}", needed=False)
         for day, name in zip(WEEKDAYS, DAYS, strict=True)
-    ]
-    return tuple(0 if amount is None else round(amount * 60) for amount in hours)
+    )
 
 
 def hours_as_typed(stitcher: Stitcher) -> dict[str, str]:

@@ -7,6 +7,7 @@ from fastapi.responses import Response
 
 from service.errors import Refusal
 from service.languages.spoken import said
+from service.reckoning.findings import Finding
 from service.records.db import Reading, Writing
 from service.records.queries.papers import garments_in_file
 from service.records.tables.window import MESSAGE_KINDS, WANTED_KINDS
@@ -17,12 +18,17 @@ from service.studio.money_owed import owed_for
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money
-from service.web.window_visit import address_of
+from service.web.window_visit import address_of, is_seen_from_here_only
 from service.web.window_week import weeks_for_client
 from service.web.words import day
 
 router = APIRouter(include_in_schema=False)
 USUAL_DAYS = 60
+NEAR_ONLY = Finding(
+    "near_only",
+    "This link opens on this computer or in this house only, on no client’s phone. Open the book by the address that "
+    "others reach it at, then draft the message again.",
+)
 KIND_WORDS = {
     "quote": "the quote is ready",
     "progress": "how it stands",
@@ -140,6 +146,7 @@ def _drafted(desk: Desk, db: Reading | Writing, commission_id: int, kind: str, l
         commission=commission,
         client=client,
         link=link,
+        findings=[NEAR_ONLY] if is_seen_from_here_only(link) else [],
         words=words,
         mailto=_mailto(client.email, words),
     )

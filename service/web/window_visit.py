@@ -1,6 +1,8 @@
 """How a client's browser is let in: a secret link, a button, a narrow cookie; and what every answer to it carries."""
 
+from ipaddress import ip_address
 from typing import Annotated, Any
+from urllib.parse import urlsplit
 
 from fastapi import Depends, Request
 from fastapi.responses import RedirectResponse, Response
@@ -61,6 +63,21 @@ def going_in(request: Request, secret: str) -> Response:
         samesite="lax",
     )
     return unseen(answer)
+
+
+def is_seen_from_here_only(link: str) -> bool:
+    """Whether an address opens on this computer or in this house alone, and on no client's phone.
+
+    >>> [is_seen_from_here_only(f"http://{host}/window") for host in ("127.0.0.1:8000", "sewing-room", "[fd00::1]")]
+    [True, True, True]
+    >>> is_seen_from_here_only("https://book.example.org/window/in/x")
+    False
+    """
+    host = urlsplit(link).hostname or ""
+    try:
+        return not ip_address(host).is_global
+    except ValueError:
+        return "." not in host or host.endswith((".local", ".localhost", ".lan", ".internal", ".home.arpa"))
 
 
 def address_of(request: Request, secret: str) -> str:

@@ -264,6 +264,7 @@ def test_a_message_is_drafted_in_the_owner_s_words_with_the_link_in(live: Live, 
     page = owner.post(f"/commissions/{quote.commission_id}/window/links", data=made).text
     assert "News of Christening of Ivy" in page
     assert "Good day Hester Vane" in page
+    assert "This link opens on this computer or in this house only" in page
     link = re.search(r"http://127\.0\.0\.1:\d+/window/in/[\w-]{43}", page)
     assert link is not None
     assert "mailto:hester@example.org?subject=News%20of%20Christening" in page

@@ -23,7 +23,12 @@ def test_a_client_written_down_is_found_by_name(owner: httpx2.Client) -> None:
 def test_what_a_client_asks_for_stands_on_her_page(owner: httpx2.Client) -> None:
     path = _add(owner).headers["location"]
     assert "Nothing is asked for yet." in owner.get(path).text
-    asked = {"client": path.rpartition("/")[2], "title": "Christening of Ivy", "wanted_on": "2027-05-16"}
+    asked = {
+        "client": path.rpartition("/")[2],
+        "title": "Christening of Ivy",
+        "wanted_on": "2027-05-16",
+        "is_over": "y",
+    }
     commission = owner.post("/commissions", data=asked).headers["location"]
     page = owner.get(path).text
     assert f'<a href="{commission}">Christening of Ivy</a>' in page

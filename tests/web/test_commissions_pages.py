@@ -11,7 +11,7 @@ from service.records.tables import Commission, Event, Garment
 from tests.building import a_commission, a_garment
 from tests.serving import Live
 
-GOOD = {"title": "Christening of Ivy", "wanted_on": "2027-05-16"}
+GOOD = {"title": "Christening of Ivy", "wanted_on": "2027-05-16", "is_over": "yes"}
 
 
 @pytest.fixture
@@ -70,6 +70,10 @@ def test_of_the_child_only_what_is_known_is_said(
         ({"gestation_weeks": "NaN"}, "Enter the weeks at birth as a number, like 12."),
         ({"gestation_weeks": "34.5"}, "must be a whole number"),
         ({"born_is_due": "yes"}, "Enter the day the child is due"),
+        ({"wanted_on": "2020-01-01", "is_over": ""}, "This day is over. Correct it, or tick"),
+        ({"child_born": "2131-01-01"}, "This day is still to come."),
+        ({"child_born": "2131-01-01", "born_is_due": "yes"}, "No child is due as late as that."),
+        ({"child_born": "2020-01-02", "wanted_on": "2020-01-01"}, "The child was born after this day."),
     ],
 )
 def test_wrong_input_comes_back_at_the_field_and_nothing_is_kept(
@@ -154,3 +158,14 @@ def test_a_stitcher_sees_no_commission(stitcher: httpx2.Client, live: Live) -> N
         answer = stitcher.get(address)
         assert answer.status_code == 403
         assert "Hester" not in answer.text
+
+
+def test_a_day_that_is_over_is_asked_about_once_and_not_again_when_something_else_is_changed(
+    owner: httpx2.Client, client_id: str
+) -> None:
+    asked = {**GOOD, "client": client_id, "wanted_on": "2020-01-01"}
+    assert 'name="is_over"' in owner.post("/commissions", data={**asked, "is_over": ""}).text
+    path = owner.post("/commissions", data=asked).headers["location"]
+    assert owner.post(f"{path}/change", data={**asked, "is_over": "", "title": "Renamed"}).status_code == 303
+    moved = owner.post(f"{path}/change", data={**asked, "is_over": "", "wanted_on": "2020-02-01"})
+    assert (moved.status_code, "This day is over." in moved.text) == (422, True)

@@ -133,7 +133,7 @@ def test_confirming_makes_the_garment(owner: httpx2.Client, live: Live, chosen: 
         ({"cloth.gown": ""}, "Choose a cloth for the gown."),
         ({"cloth.gown": "99"}, "Choose a cloth from the shelf."),
         ({"cloth.gown": "-1"}, "must be at least 1"),
-        ({"cloth.gown": "99999999999999999999"}, "a cloth from the shelf"),
+        ({"cloth.gown": "99999999999999999999"}, "must be at most"),
     ],
 )
 def test_wrong_choices_come_back_on_the_page(

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import httpx2
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
 from service.records.db import Database
 from service.records.tables import Payment
@@ -72,6 +72,21 @@ def test_a_payment_that_cannot_be_comes_back_and_nothing_is_kept(
     assert (answer.status_code, sentence in answer.text, "In an envelope" in answer.text) == (422, True, True)
     with live.database.reading() as db:
         assert db.exec(select(Payment)).all() == []
+
+
+def test_more_than_is_owed_or_was_paid_is_asked_about_once(owner: httpx2.Client, live: Live, commission: int) -> None:
+    path = f"/commissions/{commission}/money"
+    for kind, amount, told in (
+        ("given back", "9999", "Only £0.00 was paid."),
+        ("paid", "99999", "is still to be paid."),
+    ):
+        more = {**PAID, "kind": kind, "amount": amount}
+        asked = owner.post(path, data=more)
+        assert (asked.status_code, told in asked.text, "In an envelope" in asked.text) == (422, True, True)
+        assert 'name="is_more"' in asked.text
+        assert owner.post(path, data={**more, "is_more": "yes"}).status_code == 303
+    with live.database.reading() as db:
+        assert [one.kind for one in db.exec(select(Payment).order_by(col(Payment.id)))] == ["given back", "paid"]
 
 
 def test_all_that_waits_stands_on_one_page_and_on_the_commission(owner: httpx2.Client, commission: int) -> None:

@@ -84,6 +84,7 @@ def test_from_no_rate_at_all_to_a_yes_by_word(owner: httpx2.Client, live: Live) 
         ({"hour_rate": ""}, "Enter what an hour costs."),
         ({"hour_rate": "0"}, "must be above nothing"),
         ({"hour_rate": "-5"}, "must be at least 0"),
+        ({"hour_rate": "99999999999999999999"}, "must be at most 1,000,000,000"),
         ({"hour_rate": "32.005"}, "has more decimals than GBP allows"),
         ({"overhead": "NaN"}, "as a number"),
         ({"margin": "101"}, "must be at most 100"),

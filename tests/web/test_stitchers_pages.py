@@ -7,6 +7,7 @@ import pytest
 from sqlmodel import select
 
 from service.records.tables import Account, LoginSession, Panel, Stitcher, StitcherAway
+from service.web.forms import Form
 from tests.building import a_garment
 from tests.serving import STITCHER, Live
 
@@ -65,6 +66,20 @@ def test_days_away_are_written_down_and_taken_back(owner: httpx2.Client, live: L
     undone = owner.post(f"{path}/away/{away.id}/remove", follow_redirects=True).text
     assert 'name="note" value="seaside"' in undone
     assert "seaside" not in owner.get(path).text
+
+
+@pytest.mark.parametrize(
+    ("typed", "minutes"), [("3:30", 210), ("3 1/2", 210), ("3½", 210), ("0:45", 45), ("24:00", 1440), ("3.25", 195)]
+)
+def test_hours_are_read_as_a_clock_says_them_and_as_fractions(typed: str, minutes: int) -> None:
+    form = Form({"hours": typed})
+    assert (form.minutes_of_day("hours", called="the hours"), form.wrong) == (minutes, False)
+
+
+@pytest.mark.parametrize("typed", ["24:01", "24 1/2", "3:75", "3:5", "half"])
+def test_hours_that_no_day_has_are_refused(typed: str) -> None:
+    form = Form({"hours": typed})
+    assert (form.minutes_of_day("hours", called="the hours"), form.wrong) == (0, True)
 
 
 def test_a_stitcher_keeps_her_own_hours_and_no_one_elses(stitcher: httpx2.Client, live: Live) -> None:
