@@ -1,8 +1,10 @@
 """What was changed, in words: the records, their parts and their fields as people call them."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
+from service.languages.catalogues import messages_of
+from service.languages.spoken import KEY, language_now
 from service.records.queries.told import Change
 from service.records.trail import ADDED, CHANGED, GONE, TAKEN_OUT, WRITTEN_DOWN
 from service.web.history_words import told as of_the_work
@@ -87,6 +89,7 @@ FIELDS: Mapping[str, str] = {
     "born_is_due": "whether the birth is still to come",
     "for_client": "whether the client may see it",
     "sealed_sha256": "its seal",
+    "price_minor_per_m": "price by length",
     "document": "the whole of it",
     "key": "its name in files",
 }
@@ -98,15 +101,30 @@ def field_words(name: str) -> str:
     """A field, a field of a part, or a part, as people call it.
 
     >>> field_words("price_minor_per_m"), field_words("step.note"), field_words("child_measure added")
-    ('price per m', 'a step: note', 'a measure of the child added')
+    ('price by length', 'a step: note', 'a measure of the child added')
     """
     for end in (ADDED, GONE):
         if name.endswith(end):
             table = name.removesuffix(end)
             return f"{PARTS.get(table, table.replace('_', ' '))}{end}"
     table, dot, field = name.rpartition(".")
-    words = FIELDS.get(field) or " ".join(word for word in field.split("_") if word not in UNITS) or field
+    words = _said(FIELDS.get(field) or _column_words(field))
     return f"{PARTS.get(table, table)}: {words}" if dot else words
+
+
+def columns_words(names: Iterable[str]) -> list[str]:
+    """The words of columns that have none of their own here, each once, as they are to be translated."""
+    return sorted({_column_words(name) for name in names if name not in FIELDS})
+
+
+def _column_words(field: str) -> str:
+    return " ".join(word for word in field.split("_") if word not in UNITS) or field
+
+
+def _said(words: str) -> str:
+    """The words of a column in the language of now: looked up among names alone, so that nothing typed is one."""
+    language = language_now()
+    return words if language == KEY else messages_of(language).get(words, words)
 
 
 def change_words(change: Change) -> str:

@@ -104,6 +104,11 @@ def is_bare(message: Message) -> bool:
     )
 
 
+def _first_of(scope: Scope, header: bytes) -> str:
+    """What was sent under that name."""
+    return next((value.decode("latin-1") for name, value in scope["headers"] if name.lower() == header), "")
+
+
 def begin() -> None:
     """Begin to answer: in the usual manner and language until the studio is known."""
     manner.begin()
@@ -124,6 +129,8 @@ class Guard:
             await self.app(scope, receive, send)
             return
         begin()
+        if not scope["path"].startswith("/api"):
+            spoken.speak(spoken.asked_in(_first_of(scope, b"accept-language")))  # until the studio is known
         began, status, is_retold = time.perf_counter(), 0, False
 
         async def send_strictly(message: Message) -> None:

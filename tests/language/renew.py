@@ -54,9 +54,17 @@ AREAS_OF_MODULES = {
         *("web/fit_words", "web/commission_fit", "web/trial", "web/cloth"),
     ),
     "sentences-web": ("web/",),
+    "field-names": ("field names",),
 }
 SCRIPTS = "scripts"
-ORDER = (*AREAS_OF_MODULES, "pages-frame", *(area for area in AREAS_OF_TEMPLATES if area != "pages-frame"), SCRIPTS)
+FIELDS = "field-names"
+ORDER = (
+    *(area for area in AREAS_OF_MODULES if area != FIELDS),
+    "pages-frame",
+    *(area for area in AREAS_OF_TEMPLATES if area != "pages-frame"),
+    FIELDS,
+    SCRIPTS,
+)
 
 
 @dataclass(slots=True)

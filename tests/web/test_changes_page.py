@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 import httpx2
 
 from service.records.queries.told import PAGE
-from service.records.tables import Commission, Event
+from service.records.tables import Commission, Event, Studio
 from service.records.trail import OF, WHOLE
 from service.web.changes_words import CHOICES, KINDS, PARTS
 from tests.building import a_garment
@@ -93,3 +93,13 @@ def test_no_stitcher_reads_it(stitcher: httpx2.Client) -> None:
 def test_every_kind_and_part_has_its_words() -> None:
     assert sorted(KINDS) == sorted(CHOICES) == sorted(WHOLE)
     assert sorted(PARTS) == sorted(OF)
+
+
+def test_names_of_fields_are_said_in_the_language_of_the_studio(live: Live, owner: httpx2.Client) -> None:
+    where = owner.post("/clients", data=CLIENT).headers["location"]
+    owner.post(f"{where}/change", data={**CLIENT, "phone": "55 678", "address": "Mill Lane 4"})
+    with live.database.writing() as db:
+        db.get_one(Studio, 1).language = "de"
+    page = owner.get("/settings/changes?of=client").text
+    assert "Telefon; Adresse" in page
+    assert "phone" not in page

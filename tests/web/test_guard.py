@@ -158,6 +158,15 @@ def test_an_unknown_host_is_refused(visitor: httpx2.Client, host: str) -> None:
     assert "not known under that address" in answer.text
 
 
+def test_what_is_refused_before_the_studio_is_known_is_said_as_the_browser_asks(visitor: httpx2.Client) -> None:
+    asked = {"Host": "elsewhere.example", "Accept-Language": "de-AT, en;q=0.8"}
+    page = visitor.get("/login", headers=asked).text
+    assert '<html lang="de">' in page
+    assert "not known under that address" not in page
+    assert '<html lang="en-GB">' in visitor.get("/login", headers={**asked, "Accept-Language": "fr"}).text
+    assert visitor.get("/login", headers={"Accept-Language": "de"}).text.count('<html lang="en-GB">') == 1
+
+
 @pytest.mark.parametrize(
     ("header", "allowed"),
     [
