@@ -1,17 +1,29 @@
 """The page of one garment: what is done and left of it, in whose hands, its cloths, its log, its states."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter, BackgroundTasks, Depends
 from fastapi.responses import Response
 
 from service.errors import Conflict, Unreadable
-from service.records.db import Writing
+from service.records.db import Database, Writing
 from service.records.queries.standing import is_seen_by
 from service.studio import standing
 from service.studio.sign_in import Person
-from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, SignedIn, SignedInDesk, Writes
+from service.web.deps import (
+    Beyond,
+    Desk,
+    Id,
+    Now,
+    Owner,
+    OwnerDesk,
+    Reads,
+    SignedIn,
+    SignedInDesk,
+    Writes,
+    the_database,
+)
 from service.web.foreseeing import foresight_of, plan_here, road_of
 from service.web.forms import Form, Typed
 from service.web.garment_lines import written_as
@@ -21,8 +33,19 @@ from service.web.learning import learning_here, learning_of
 router = APIRouter(include_in_schema=False, prefix="/garments")
 
 
-@router.get("/{garment_id}", dependencies=[Depends(learning_here), Depends(plan_here)])
-def show_garment(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, before: Beyond = None) -> Response:
+@router.get("/{garment_id}")
+def show_garment(
+    desk: SignedInDesk,
+    person: SignedIn,
+    db: Reads,
+    database: Annotated[Database, Depends(the_database)],
+    background: BackgroundTasks,
+    garment_id: Id,
+    before: Beyond = None,
+) -> Response:
+    # Called from here: each as a dependency would be carried into a thread of its own and back.
+    learning_here(desk.request, database, db, background)
+    plan_here(desk, database, db, background)
     return _page(desk, person, db, garment_id, Form(), before)
 
 
