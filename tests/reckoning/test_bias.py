@@ -96,6 +96,13 @@ def test_a_run_of_short_strips_says_what_would_give_it_in_one() -> None:
     assert plan.findings[0].text.endswith(" 213 mm along the warp would give it in one.")
 
 
+def test_a_piece_whose_run_is_the_edge_to_the_hair_is_enough() -> None:
+    ask = BiasAsk(5, "double", 500, cloth_width_mm=300, cloth_height_mm=200, join_seam_mm=6)
+    usable_mm = plan_bias(ask).usable_mm
+    assert plan_bias(replace(ask, edge_mm=usable_mm)).enough
+    assert not plan_bias(replace(ask, edge_mm=usable_mm + 0.001)).enough
+
+
 def test_strips_of_10_cm_are_not_short_and_shorter_ones_say_so_where_no_length_gives_one() -> None:
     """Strips across a piece h high are h√2 long; 500 mm in one would need 354 mm of width, more than the 300."""
     long, short = (BiasAsk(5, "double", 500, 300, height_mm, join_seam_mm=0) for height_mm in (100 / ROOT_2, 60))
