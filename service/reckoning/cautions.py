@@ -86,7 +86,16 @@ def wearer_on(born: date | None, day: date) -> Wearer:
 
 def cautions_for(worn: Worn) -> tuple[Caution, ...]:
     """Return the cautions that apply to a garment and its wearer, the gravest first."""
-    return tuple(caution for applies, caution in _RULES if applies(worn))
+    return tuple(caution for applies, caution, _ in _RULES if applies(worn))
+
+
+def care_for(worn: Worn) -> tuple[str, ...]:
+    """Return what to tell whoever the garment is for, by the same rules; what its maker sees to is left out.
+
+    >>> care_for(Worn("older child", frozenset({"metal"})))[0]
+    'It is not for sleeping in. Keep it away from candles and flame.'
+    """
+    return tuple(words for applies, _, words in _RULES if words and applies(worn))
 
 
 def _child(worn: Worn) -> bool:
@@ -113,13 +122,17 @@ def _long(worn: Worn) -> bool:
     return worn.length_mm is not None and worn.length_mm > INFANT_ONE_PIECE_MM
 
 
-_RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
+_RULES: tuple[tuple[Callable[[Worn], bool], Caution, str], ...] = (
     (
         _and(_baby, _has("bonnet")),
         Caution(
             "Take the bonnet off before sleep, before the car seat and whenever no one is watching: a ribbon round a "
             "neck can strangle.",
             "US CPSC alert on clothing tied round the neck; the car seat is common practice, no source",
+        ),
+        (
+            "Take the bonnet off before sleep, before the car seat and whenever no one is watching: a ribbon round a "
+            "neck can strangle."
         ),
     ),
     (
@@ -129,6 +142,10 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "pulled open, and let nothing hang below the hem.",
             "EN 14682:2014, which leaves out bonnets and clothes worn for a short celebration under supervision",
         ),
+        (
+            "Keep ribbons away from the neck and out of the mouth, and see before each wearing that every bow is "
+            "still stitched down."
+        ),
     ),
     (
         _and(_baby, _has("buttons")),
@@ -137,6 +154,7 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "to: 70 N from 6 mm across, 50 N from 3 to under 6 mm.",
             "EN 17394-2:2020 with CEN/TS 17394-1:2021, as read in a laboratory's bulletin",
         ),
+        "Tug every button before each wearing: one that gives is sewn on again before the child wears it.",
     ),
     (
         _baby,
@@ -145,6 +163,7 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "off, or leave it off.",
             "the small-parts cylinder of 16 CFR 1501.4; 1501.3(d) exempts buttons on clothing, the danger stays",
         ),
+        "Look it over before each wearing, ribbons, buttons and lace: a small part that comes off can choke a baby.",
     ),
     (
         _and(_child, _has("beads")),
@@ -153,6 +172,10 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "for lead test papers for every crystal or painted part.",
             "common practice, no source; for lead 100 ppm, US CPSIA",
         ),
+        (
+            "Look at every bead and trim before each wearing, and keep them out of the mouth: what has come loose is "
+            "taken off."
+        ),
     ),
     (
         _and(_child, _has("metal")),
@@ -160,6 +183,7 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "Ask the supplier for lead test papers for every snap, hook and painted button.",
             "US CPSIA: 100 ppm in any part that a child can reach",
         ),
+        "",
     ),
     (
         _light,
@@ -168,6 +192,7 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "burning before sale. Candles are lit at christenings; sheer cloth burns fast.",
             "16 CFR 1610.1(d)",
         ),
+        "This cloth is thin and burns fast: keep it away from every flame. Candles are lit at christenings.",
     ),
     (
         _and(_baby, _long),
@@ -175,6 +200,10 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "Longer than 64.8 cm: this gown is for wearing awake and watched. Do not put a baby to sleep in it; keep "
             "it away from candles and flame. A long gown trips the person who carries the baby.",
             "16 CFR 1615.1(c) on infants' garments; the rest is common practice, no source",
+        ),
+        (
+            "This gown is for wearing awake and watched: do not put a baby to sleep in it, and keep it away from "
+            "candles and flame. A long gown trips the person who carries the baby."
         ),
     ),
     (
@@ -184,6 +213,7 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "sold.",
             "16 CFR 1615 and 1616; Nightwear (Safety) Regulations 1985, SI 1985/2043",
         ),
+        "It is not for sleeping in. Keep it away from candles and flame.",
     ),
     (
         _and(_baby, _has("open work")),
@@ -192,6 +222,7 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "at wrists and feet, and trim every thread inside.",
             COMMON,
         ),
+        "Look inside before each wearing: open work can catch a tiny finger, and a loose thread can wind round a toe.",
     ),
     (
         _child,
@@ -199,6 +230,7 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "Never close a gown on a child with a pin. Wash out marking ink, starch and finishing chemicals first.",
             COMMON,
         ),
+        "Never close it on a child with a pin.",
     ),
     (
         _has("shell"),
@@ -206,12 +238,17 @@ _RULES: tuple[tuple[Callable[[Worn], bool], Caution], ...] = (
             "Shell, horn and bone buttons must be declared in the EU: contains non-textile parts of animal origin.",
             "Regulation (EU) 1007/2011, Article 12 (from memory)",
         ),
+        "",
     ),
     (
         _has("lace"),
         Caution(
             "Heirloom lace and buttons of unknown age may hold lead or give way: have them looked at first.",
             "from memory",
+        ),
+        (
+            "Old lace and buttons of unknown age may hold lead or give way: keep them out of the mouth, and look at "
+            "them often."
         ),
     ),
 )

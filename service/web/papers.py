@@ -1,6 +1,7 @@
 """A garment's papers: which there are, the care card that goes home with it, and the words of its label."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from typing import Annotated
 
@@ -10,7 +11,7 @@ from fastapi.responses import Response
 from service.errors import NotFound
 from service.languages.spoken import said
 from service.papers.paper import Paper, Part
-from service.reckoning.cautions import REMINDER, WEARERS, Wearer, cautions_for
+from service.reckoning.cautions import REMINDER, WEARERS, Wearer, care_for, cautions_for
 from service.records.db import Reading, Writing
 from service.records.queries.cloth import last_swatch
 from service.records.queries.garments import Parts, parts_of
@@ -44,17 +45,20 @@ LABEL_RULES = (
 KEEPING = (
     (
         "Keep it flat or rolled in white tissue without acid, out of the light, washed and without starch: starch and "
-        "damp draw insects and leave marks (common practice, no source)."
+        "damp draw insects and leave marks."
     ),
-    (
-        "Press drawn thread work from the wrong side on a soft cloth, so that the knots are not crushed (common "
-        "practice, no source)."
-    ),
-    "A thread that hangs loose is fastened off, never pulled or cut short (common practice, no source).",
+    "Iron drawn thread work from the wrong side on a soft cloth, so that the knots are not crushed.",
+    "Never pull or cut a thread that hangs loose: have it fastened off.",
 )
+KEEPING_SOURCE = "What the card says of keeping is common practice, no source."
 NOT_TRIED = (
     "No washing was tried on this cloth yet. Wash a swatch before you state how: 16 CFR 423 asks for a method that is "
     "known to be safe."
+)
+ASK_FIRST = "How it is washed was not tried on its cloth: ask us before you wash it."
+WATCH = (
+    "These are reminders, not a promise of safety: a child is watched while it wears this. The rules of where you live "
+    "go before them."
 )
 
 
@@ -69,7 +73,8 @@ def show_papers(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id)
 @router.get("/{garment_id}/care-card")
 def showcare_card(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id, wearer: For = "") -> Response:
     garment = seen_garment(db, person, garment_id)
-    paper = care_card(desk, db, garment, _named(wearer))
+    card = care_card(desk, db, garment, _named(wearer))
+    paper = replace(card, parts=(*card.parts, *_for_the_maker(db, garment, _named(wearer))))
     here = f"/garments/{garment_id}/care-card" + (f"?for={wearer.replace(' ', '+')}" if wearer else "")
     return show_paper(desk, paper, here, (f"/garments/{garment_id}/papers", f"Papers of {garment.name}"))
 
@@ -130,37 +135,45 @@ def _named(wearer: str) -> Wearer | None:
 
 
 def care_card(desk: Desk, db: Reading | Writing, garment: Garment, wearer: Wearer | None) -> Paper:
-    """The card that goes home with a garment; it names nobody but the maker."""
+    """The card that goes home with a garment: it speaks to whoever wears or washes it, and names only the maker."""
     assert desk.studio
     parts = parts_of(db, garment.id or 0)
     cloths = cloths_of(db, parts)
     fibres = fibres_of(db, [cloth.id or 0 for cloth in cloths])
-    washed = tuple(sentence for cloth in cloths for sentence in _washed(cloth, last_swatch(db, cloth.id or 0)))
+    made_of = {cloth.id: fibres_told(fibres[cloth.id or 0], cloth) for cloth in cloths}
+    washed = (_washed(made_of[cloth.id], last_swatch(db, cloth.id or 0)) for cloth in cloths)
+    worn = worn_of(db, garment, parts.panels, parts.sections, wearer)
     return Paper(
         title=f"Care card: {garment.name}",
         studio=desk.studio.name,
         told=f"{number_of(garment)}, made by {desk.studio.name}{_place(db)}{_made(garment)}.",
         parts=(
-            Part(
-                "What it is made of",
-                facts=tuple((cloth.name, fibres_told(fibres[cloth.id or 0], cloth)) for cloth in cloths),
-            ),
-            Part("Washing, as it was tried on this cloth", washed),
-            Part("Keeping", points=KEEPING),
-            cautions_part(db, garment, parts, wearer),
+            Part("What it is made of", facts=tuple(("Cloth", told) for told in dict.fromkeys(made_of.values()))),
+            Part("Washing", tuple(dict.fromkeys(washed))),
+            Part("Ironing and keeping", points=KEEPING),
+            Part("Wearing", points=care_for(worn)),
         ),
-        foot=REMINDER,
+        foot=WATCH,
     )
 
 
-def _washed(cloth: Cloth, swatch: list[ClothSwatch]) -> Iterator[str]:
+def _for_the_maker(db: Reading | Writing, garment: Garment, wearer: Wearer | None) -> Iterator[Part]:
+    """What stands beside the card and is not on it: what its maker sees to first, with the sources."""
+    parts = parts_of(db, garment.id or 0)
+    untried = [cloth.name for cloth in cloths_of(db, parts) if not last_swatch(db, cloth.id or 0)]
+    yield Part("For the maker, not on the card", (*(f"{name}: {NOT_TRIED}" for name in untried), KEEPING_SOURCE))
+    yield cautions_part(db, garment, parts, wearer)
+    yield Part(text=(REMINDER,))
+
+
+def _washed(made_of: str, swatch: list[ClothSwatch]) -> str:
+    """How a cloth was washed when it was tried, told by what it is made of."""
     if not swatch:
-        yield f"{cloth.name}: {NOT_TRIED}"
-        return
+        return ASK_FIRST
     test, how = test_from(swatch), swatch[0].washed or "as the garment will be"
     warp, weft = signed_percent(test.warp_change_percent), signed_percent(test.weft_change_percent)
-    yield (
-        f"{cloth.name}: a swatch was washed on {day(swatch[0].measured_at)}: {how}. It changed by {warp} along the "
+    return (
+        f"{made_of}: a swatch was washed on {day(swatch[0].measured_at)}: {how}. It changed by {warp} along the "
         f"warp and {weft} along the weft."
     )
 

@@ -198,6 +198,7 @@ def of_warned() -> Questions:
     )
     return {
         **{f"cautions {place}": (cautions.cautions_for, one) for place, one in enumerate(worn)},
+        **{f"care {place}": (cautions.care_for, one) for place, one in enumerate(worn)},
         **each("parts", cautions.parts_named, (("shell buttons",),), (("zip and cord",),), (("capital pearl",),)),
         **each("worn by", cautions.wearer_on, (None, MAY), (date(2012, 5, 4), MAY), (date(2024, 5, 3), MAY)),
         "spaces": (spaces.spaces_between, between),

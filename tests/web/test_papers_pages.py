@@ -35,7 +35,7 @@ def text_of(answer: httpx2.Response) -> str:
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
 
 
-def test_the_care_card_names_the_washing_tried_and_the_cautions_with_their_sources(
+def test_the_care_card_speaks_to_the_client_and_the_maker_s_duties_stand_beside_it_with_their_sources(
     with_a_gown: Live, owner: httpx2.Client
 ) -> None:
     page = words_of(owner.get("/garments/1/care-card"))
@@ -58,6 +58,12 @@ def test_the_care_card_names_the_washing_tried_and_the_cautions_with_their_sourc
     assert "Longer than 64.8 cm" in page
     assert "(16 CFR 1615.1(c) on infants' garments; the rest is common practice, no source)" in page
     assert "not legal advice" in page
+    card = text_of(owner.get("/garments/1/care-card.pdf"))
+    assert "a swatch was washed on 1 September 2026" in card
+    assert "keep it away from candles and flame" in card
+    assert "not a promise of safety" in card
+    for of_the_maker in ("CFR", "EN 1", "no source", "before sale", "Fine linen", "sell", "Wash a swatch", "lead test"):
+        assert of_the_maker not in card
     adult = words_of(owner.get("/garments/1/care-card?for=adult"))
     assert "For an adult" in adult
     assert "Longer than 64.8 cm" not in adult
