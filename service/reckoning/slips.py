@@ -10,6 +10,7 @@ from service.reckoning.rates import LoggedWork, Pace, check_logged, ln_seconds_o
 from service.reckoning.rates_fit import Fit
 
 ASKED_BEYOND = 3.5  # standard deviations of what was to be expected
+SHORTEST_NET_MINUTES = 10  # no shorter block is noisier: see `noise_of`
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +33,25 @@ def slip_in(fit: Fit, entry: LoggedWork) -> Slip | None:
     return Slip(off, entry.minutes, meant if likely else None)
 
 
+def fastest_seconds(fit: Fit, entry: LoggedWork) -> float:
+    """Return the seconds of one counted unit below which no block of such work is believed, however short it was.
+
+    What `entry` says of its minutes is not looked at.
+    """
+    mean, spread = _foreseen(fit, entry, SHORTEST_NET_MINUTES)
+    return math.exp(mean - ASKED_BEYOND * spread) * entry.units_counted / entry.units
+
+
 def _surprise(fit: Fit, entry: LoggedWork, minutes: float) -> float:
     """Return by how many standard deviations ln of the pace lies above what the log foresees."""
     net, ln_seconds = ln_seconds_of(fit.prior, minutes, entry.units_counted)
+    mean, spread = _foreseen(fit, entry, net)
+    return (ln_seconds - mean) / spread
+
+
+def _foreseen(fit: Fit, entry: LoggedWork, net_minutes: float) -> tuple[float, float]:
+    """Return what the log foresees of ln seconds a unit in a block of so many minutes, and its standard deviation."""
     pace = Pace(entry.stitcher, entry.operation, float(entry.threads_per_cm))
     told = expected(fit, [Wanted(pace, entry.garment)])
-    noise = float(noise_of(fit.prior, np.array([net]))[0])
-    spread = math.sqrt(float(told.covariance[0, 0]) + fit.mean_noise * noise)
-    return (ln_seconds - float(told.mean[0])) / spread
+    noise = float(noise_of(fit.prior, np.array([net_minutes]))[0])
+    return float(told.mean[0]), math.sqrt(float(told.covariance[0, 0]) + fit.mean_noise * noise)

@@ -27,16 +27,18 @@
     get sinceCount() { return this.sitting ? this.sitting.sum + (this.sitting.paused ? 0 : Date.now() - this.sitting.since) : 0; }
     get wantsRest() { return this.rest > 0 && this.runs && Date.now() - this.sitting.rested >= this.rest; }
 
-    // The minutes of a count made now: none for the first of a sitting; asked for, when it was quiet too long.
-    async take(typed) {
+    // The minutes of a count made now: none for the first of a sitting, and none when so few cannot be true; asked for,
+    // when it was quiet too long.
+    async take(typed, leastMs) {
       const now = Date.now();
       const isFirst = !this.sitting || now - this.sitting.counted >= LONG_GONE_MS;
       const gap = this.sinceCount;
       const asks = !isFirst && typed === null && (this.sitting.quiet || (!this.sitting.paused && now - this.sitting.since > QUIET_MS));
+      const isTooFew = !isFirst && !asks && typed === null && gap < leastMs;
       const begun = isFirst ? { began: now, rested: now, all: 0 } : this.sitting;
-      const minutes = typed ?? (isFirst || asks ? null : minutesOf(gap));
+      const minutes = typed ?? (isFirst || asks || isTooFew ? null : minutesOf(gap));
       await this.keep({ ...begun, counted: now, since: now, sum: 0, paused: false, quiet: false, all: begun.all + (minutes ?? 0) });
-      return { minutes, isFirst, asks: asks ? minutesOf(gap) : null };
+      return { minutes, isFirst, isTooFew, asks: asks ? minutesOf(gap) : null };
     }
 
     async keep(sitting) {

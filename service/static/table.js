@@ -28,10 +28,9 @@
   const onPage = { id: step, done: Number(page.dataset.done), quantity: Number(page.dataset.quantity), newest: Number(page.dataset.newest) };
   // The later of what the page says and what was answered since, with all that waits on top.
   const read = async () => {
-    const every = await waiting.all();
+    const { every, later } = await waiting.allWith(step);
     showNeedleTime(every);
     counts = every.filter((count) => count.step === step);
-    const later = await waiting.step(step);
     const fresh = later && later.newest > onPage.newest ? later : onPage;
     const onTop = waiting.pending(counts).reduce((sum, count) => sum + waiting.moves(count), 0);
     now = { quantity: shown(fresh.quantity), done: shown(Math.max(0, Math.min(place.tidy(fresh.done + onTop), fresh.quantity))) };
@@ -68,6 +67,7 @@
     const typed = minutes();
     if (typed !== undefined) turn = turn.then(() => keepCount(number, typed, refuse)).catch(() => say(NOT_KEPT));
   };
+  const SHORT_MS = 5 * 60_000;
   const keepCount = async (number, typed, refuse) => {
     const { whole, done } = pass();
     if (!(number > done)) return refuse(`${number} is done already: ${done} are. Take a wrong count back below.`);
@@ -77,11 +77,15 @@
     if (typed !== null) at("f-minutes").value = "";
     if (refuse !== say) at("f-reached").value = "";
     const counted = place.tidy(kept(number) - kept(done));
-    const { minutes, isFirst, asks } = await clock.take(typed);
+    // A few in a moment belong to the count before them; what takes minutes at best was not sewn in one.
+    const leastMs = counted * unitMs < SHORT_MS ? 0 : counted * Number(page.dataset.fastestMs);
+    const { minutes, isFirst, isTooFew, asks } = await clock.take(typed, leastMs);
     await waiting.settle(step);
     await waiting.add({ step, kind: "work", counted, minutes, from: kept(now.done), said: number, ...(asks === null ? {} : { state: "asks", asks }) });
     await refresh();
-    say(`Counted: ${amount(shown(counted))}, to ${number}.`);
+    say(isTooFew
+      ? `Counted: ${amount(shown(counted))}, to ${number}. That is too many for the minutes of the clock, so their time is left open.`
+      : `Counted: ${amount(shown(counted))}, to ${number}.`);
     at("sharps").hidden = !isFirst || needles() === "out";
     sending.replay();
   };

@@ -135,8 +135,14 @@
       if (surplus.length) await within(["counts"], "readwrite", (counts) => { for (const { key } of surplus) counts.delete(key); });
     },
 
-    async step(id) {
-      return within(["steps"], "readonly", (steps) => steps.get(id));
+    // All that is here and where a step stood, both of one moment: read apart, a count sent between would show twice.
+    async allWith(id) {
+      let every;
+      const step = await within(["counts", "steps"], "readonly", (counts, steps) => {
+        every = counts.getAll();
+        return steps.get(id);
+      });
+      return { every: inTurn(every.result.filter((each) => each.account === account)), later: step };
     },
 
     async know(step) {

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 
 from service.errors import Conflict, Unreadable
@@ -27,10 +27,12 @@ from service.studio.needles import NeedleAsk, count_needles
 from service.studio.plain_counts import add_shortly
 from service.studio.sent_in import newest_of
 from service.studio.sign_in import Person
+from service.studio.slips import fastest_ms
 from service.studio.table_wishes import light_was_named, set_rest, wishes_of
 from service.web.amount_words import kept_amount, kept_of_one
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
+from service.web.learning import learning_here, learning_of
 from service.web.render import STATIC
 from service.web.step_words import step_drawing
 from service.web.steps import Place, following_from, place_at
@@ -68,7 +70,7 @@ def show_worker() -> Response:
     return Response(script, media_type="text/javascript", headers={"Cache-Control": "no-cache"})
 
 
-@router.get("/steps/{step_id}/table")
+@router.get("/steps/{step_id}/table", dependencies=[Depends(learning_here)])
 def show_table(desk: SignedInDesk, person: SignedIn, db: Reads, step_id: Id) -> Response:
     place = place_at(db, person, step_id)
     if place.step.unit in ONCE:
@@ -176,6 +178,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         known_keys=" ".join(recent_keys(db, step.id, person.id)),
         own_counts=undo_as_data(own),
         cannot_be_undone=operation_named(step.operation).cannot_be_undone,
+        fastest_ms=round(fastest_ms(db, learning_of(desk.request).newest(db), person, step.id, at)),
         most_minutes=MOST_MINUTES,
         most_needles=MOST_NEEDLES,
         own=own,

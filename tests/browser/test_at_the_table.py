@@ -250,6 +250,31 @@ def test_each_of_the_last_ten_counts_is_undone_and_no_more(browser: Browser, gow
         assert done(live_gown, gown.knots) == 1
 
 
+def test_more_than_the_minutes_of_the_clock_can_hold_is_counted_and_its_time_left_open(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = context.new_page()
+        page.clock.install()
+        page.goto(f"/steps/{gown.knots}/table")
+        expect(page.locator(".band")).to_be_visible()
+        told = page.locator("#told")
+        page.tap("#to-ten")
+        expect(told).to_have_text("Counted: 10 bundles, to 10.")
+        _count_after(page, 4)
+        expect(told).to_have_text("Counted: 10 bundles, to 20.")
+        page.tap("#to-end")
+        expect(told).to_contain_text("Counted: 147 bundles, to 167. That is too many for the minutes of the clock")
+        page.clock.fast_forward(AFTER_A_TAP)
+        page.fill("#f-minutes", "70")
+        page.tap("#to-end")
+        expect(told).to_have_text("Counted: 167 bundles, to 167.")
+        until_sent(page)
+        kept = {counted: seconds for _, _, counted, seconds in rows(live_gown, gown.knots) if counted > 100}
+        assert kept == {1470: None, 1670: 4200}
+        assert done(live_gown, gown.knots) == 334
+
+
 def _count_after(page: Page, minutes: float) -> None:
     page.clock.fast_forward(int(minutes * MINUTE))
     page.tap("#to-ten")

@@ -31,7 +31,7 @@ from service.reckoning.rates import (
     terms_of,
 )
 from service.reckoning.rates_fit import GRID, Fit, fit, spread_of
-from service.reckoning.slips import slip_in
+from service.reckoning.slips import fastest_seconds, slip_in
 from tests.reckoning.golden_log import CORRECTED, FIRST_DAY, LOG, REMOVED
 
 ADA_LADDER = Pace("Ada", "ladder_knot", 20.0)
@@ -367,6 +367,17 @@ def test_minutes_that_no_slip_of_a_digit_explains_are_asked_about_without_a_prop
 
 def test_an_ordinary_entry_is_not_asked_about() -> None:
     assert slip_in(fit(REMOVED), replace(LOG[11], minutes=52.0)) is None
+
+
+def test_no_block_is_believed_to_be_faster_than_what_is_asked_about() -> None:
+    entry = replace(LOG[11], units=300.0)
+    least_minutes = fastest_seconds(fit(REMOVED), entry) * entry.units / 60
+    net = replace(entry, minutes=least_minutes / 2)
+    assert slip_in(fit(REMOVED), net) is not None
+    assert slip_in(fit(REMOVED), replace(entry, minutes=least_minutes * 2)) is None
+    by_thread = replace(entry, operation="withdraw", thread_length_mm=500.0)
+    half = fastest_seconds(fit(REMOVED), replace(by_thread, thread_length_mm=250.0))
+    assert fastest_seconds(fit(REMOVED), by_thread) == pytest.approx(2 * half)
 
 
 def test_a_log_of_more_people_than_can_be_told_apart_keeps_the_newest() -> None:
