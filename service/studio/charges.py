@@ -50,7 +50,7 @@ USUAL_PARTS = (Part(4000, "at acceptance"), Part(3000, "before the day", 30), Pa
 """A start to change: a deposit of 30 to 50 % is common practice, no source."""
 USUALLY_INCLUDED = (
     "All cutting, drawn thread work, sewing and finishing by hand.\n"
-    "Cloth, thread and findings as listed.\n"
+    "Cloth, thread and findings.\n"
     "One fitting, and washing and pressing before it leaves."
 )
 USUALLY_LEFT_OUT = (

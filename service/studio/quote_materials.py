@@ -114,7 +114,7 @@ def _cloth_lines(db: Reading | Writing, pieces: Sequence[Piece]) -> Iterator[Fig
         yield _cloth_line(db, db.get_one(Cloth, cloth_id), cut_from)
     for piece in pieces:
         if piece.bindings({panel.cloth_role for panel in piece.parts.panels}, elsewhere=True):
-            source = "cut from a cloth that no panel is cut from, so its length is not known: enter what it costs"
+            source = "its cloth is named apart from the panels’, so its length is not reckoned: enter what it costs"
             words = f"Bias for the bindings of {piece.garment.name}"
             yield Figured(f"bias:{piece.garment.id}", "cloth", words, source, 0)
 
@@ -125,8 +125,8 @@ def _cloth_line(db: Reading | Writing, cloth: Cloth, cut_from: Sequence[tuple[Pi
     cut = {number: -int(change) for number, change in db.exec(used.group_by(col(ClothUse.panel_id))) if change < 0}
     to_cut = [(piece, panel) for piece, panel in cut_from if panel.id not in cut]
     needed_um = _needed_um(cloth, to_cut)
-    told = [f"{sum(cut.values()) / UM_PER_M:.2f} m cut" if cut else ""]
-    told.append(f"{needed_um / UM_PER_M:.2f} m still needed, laid on {cloth.width_um / 10_000:g} cm" if to_cut else "")
+    told = [f"{sum(cut.values()) / UM_PER_M:.3f} m cut" if cut else ""]
+    told.append(f"{needed_um / UM_PER_M:.3f} m still needed, laid on {cloth.width_um / 10_000:g} cm" if to_cut else "")
     length_um = sum(cut.values()) + needed_um
     amount = half_up(cost_minor(cloth.price_minor_per_m or 0, length_um, length_unit_of(db)))
     source = _from_shelf(cloth.price_minor_per_m, ", ".join(part for part in told if part))

@@ -140,7 +140,11 @@ def alter_work(desk: OwnerDesk, form: Typed, foresight: ForesightHere, db: Write
 def send(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes, at: Now, quote_id: Id) -> Response:
     version = form.whole("version", called="the version", least=1) or 0
     said = _said(form) if "valid_until" in form.values else None
-    if said is not None:
+    unpriced = shown_quote(db, quote_id, desk.today).unpriced
+    if unpriced and not form.ticked("unpriced"):
+        names = "; ".join(line.words for line in unpriced)
+        form.fault("unpriced", f"Priced at nothing: {names}. Change the lines, or tick that this is meant.")
+    if said is not None and not form.wrong:
         _try(form, lambda: quotes.say(db, quote_id, said, at))
     if not form.wrong:
         _try(form, lambda: promising.send(db, quote_id, version, owner, at))

@@ -198,6 +198,8 @@ def quote(on: Walk) -> None:
     on.go(f"/commissions/{on.commission}")
     on.press("Draw up a quote", "Quote, version 1")
     on.show("price")
+    on.press("It is sent: seal it", "Priced at nothing")
+    on.page.get_by_label("What is priced at nothing costs nothing more").check()
     on.press("It is sent: seal it", "and sealed")
 
 

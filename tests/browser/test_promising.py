@@ -72,6 +72,8 @@ def test_from_a_commission_to_its_deposit(
         watch.look("paper")
         page.go_back()
         page.get_by_role("button", name="It is sent: seal it").click()
+        page.get_by_label("What is priced at nothing costs nothing more").check()
+        page.get_by_role("button", name="It is sent: seal it").click()
         expect(main).to_contain_text("and sealed")
         watch.look("sent")
         page.get_by_role("button", name="Write the yes down").click()

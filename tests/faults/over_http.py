@@ -253,7 +253,7 @@ class Doorway(Book):
     def send(self, place: int) -> None:
         """A draft is sent and sealed."""
         key, quote = self.quote(place)
-        answer = self.sent(self.owner, f"/quotes/{key}/send", data={"version": str(quote.version)})
+        answer = self.sent(self.owner, f"/quotes/{key}/send", data={"version": str(quote.version), "unpriced": "yes"})
         if not self.done(answer):
             return
         assert quote.state == "draft"

@@ -97,7 +97,7 @@ def test_cloth_and_thread_stand_at_the_shelf_s_price_with_where_it_comes_from(qu
         a_supply(db, name=thread.words)
         reckon_again(db, number(quote), foresight(), START)
         cloth, thread = _line(db, quote, "cloth"), _line(db, quote, "thread")
-        assert cloth.amount_minor == pytest.approx(needed_m * 2000, abs=10)
+        assert cloth.amount_minor == pytest.approx(needed_m * 2000, abs=1)
         assert thread.amount_minor == 210 * int(thread.source.split()[0])
         assert "at the shelf's price" in thread.source
 
@@ -109,7 +109,7 @@ def test_cloth_that_is_cut_is_told_from_cloth_that_is_needed(quotable: Database)
         reckon_again(db, number(quote), foresight(), START)
         cut_um = -sum(db.exec(select(ClothUse.change_um).where(ClothUse.kind == "cut")))
         source = _line(db, quote, "cloth").source
-        assert source.startswith(f"{cut_um / 1_000_000:.2f} m cut; ")
+        assert source.startswith(f"{cut_um / 1_000_000:.3f} m cut; ")
         assert "still needed" not in source
 
 

@@ -51,7 +51,7 @@ def test_the_block_is_cut_larger_by_what_the_wash_takes_everywhere(
     with live.database.writing() as db:
         cut = step(db, square, "cut_block")
         (cloth,) = [line for line in materials_of(db, [db.get_one(Garment, square)], 8_000_000) if line.kind == "cloth"]
-        assert "0.54 m still needed" in cloth.source
+        assert "0.536 m still needed" in cloth.source
         cut_id = number(cut)
     page = _words(owner.get(f"/steps/{cut_id}"))
     assert "Block to cut 40 cm across × 53.6 cm along the warp (400 × 536 mm)" in page

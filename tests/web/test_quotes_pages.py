@@ -59,7 +59,11 @@ def test_from_no_rate_at_all_to_a_yes_by_word(owner: httpx2.Client, live: Live) 
     assert owner.post(f"{path}/lines", data={"words": "A box", "sum": "12.50"}).status_code == 303
     with live.database.reading() as db:
         quote = db.exec(select(Quote)).one()
-    assert owner.post(f"{path}/send", data={"version": "1"}).status_code == 303
+    asked = owner.post(f"{path}/send", data={**said, "note": "With all my love.", "version": "1"})
+    assert asked.status_code == 422
+    assert "Priced at nothing: Fine linen" in words_of(asked.text)
+    assert "With all my love." in asked.text
+    assert owner.post(f"{path}/send", data={"version": "1", "unpriced": "yes"}).status_code == 303
     read = words_of(owner.get(f"{path}/paper").text)
     assert "With love." in read
     assert "Everything." in read
@@ -258,10 +262,10 @@ def test_a_draft_for_another_day_is_reckoned_again_before_it_is_sealed(owner: ht
         commission_id, path = garment.commission_id, f"/quotes/{quote.id}"
         quote.valid_until = datetime.now(UTC).date() + timedelta(9)
     _move(owner, live, commission_id, 10)
-    refused = owner.post(f"{path}/send", data={"version": "1"})
+    refused = owner.post(f"{path}/send", data={"version": "1", "unpriced": "yes"})
     assert (refused.status_code, "Reckon the draft again first" in refused.text) == (409, True)
     owner.post(f"{path}/reckon")
-    assert owner.post(f"{path}/send", data={"version": "1"}).status_code == 303
+    assert owner.post(f"{path}/send", data={"version": "1", "unpriced": "yes"}).status_code == 303
     before, after = _move(owner, live, commission_id, 10)
     told = f"What was sent, version 1, is for {before}; the commission now says {after}. Write the next version."
     assert told in owner.get(f"/commissions/{commission_id}").text
