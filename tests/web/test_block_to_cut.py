@@ -66,7 +66,7 @@ def test_the_block_is_cut_larger_by_what_the_wash_takes_everywhere(
         count(db, person(db, OWNER), db.get_one(Step, cut_id), 1)
         assert db.get_one(Cloth, _panel(db, square).cloth_id).on_hand_um == before - TO_CUT_UM[1]
         (cloth,) = [line for line in materials_of(db, [db.get_one(Garment, square)], 8_000_000) if line.kind == "cloth"]
-        assert "0.54 m cut" in cloth.source
+        assert "0.536 m cut" in cloth.source
     with live.database.reading() as db:
         assert prove(db).faults == ()
 
