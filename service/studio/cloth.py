@@ -30,14 +30,14 @@ class CountsNow:
 
 @dataclass(frozen=True, slots=True)
 class ClothFacts:
-    """What is written down of a cloth; shrinkage in hundredths of a per cent."""
+    """What is written down of a cloth; shrinkage in hundredths of a per cent, None where it is not known."""
 
     name: str
     fibre: str
     width_um: int
     weight_mg_per_m2: int | None = None
-    shrink_warp_bp: int = 0
-    shrink_weft_bp: int = 0
+    shrink_warp_bp: int | None = None
+    shrink_weft_bp: int | None = None
     price_minor_per_m: int | None = None
     notes: str = ""
 
@@ -70,6 +70,31 @@ def cloth_with(db: Reading | Writing, cloth_id: int) -> Cloth:
     return cloth
 
 
+def shrink_percents(cloth: Cloth) -> tuple[float, float]:
+    """What to cut for along the warp and the weft, in per cent: nothing where it is not known."""
+    return cloth.shrink_warp_bp / 100, cloth.shrink_weft_bp / 100
+
+
+def shrinkage_known(cloth: Cloth) -> tuple[int | None, int | None]:
+    """What the cloth shrinks along the warp and the weft, in hundredths of a per cent; None where it is not known."""
+    warp, weft = cloth.shrink_warp_bp, cloth.shrink_weft_bp
+    return warp if warp or cloth.keeps_its_warp else None, weft if weft or cloth.keeps_its_weft else None
+
+
+def shrink_not_known(cloth: Cloth) -> str:
+    """A sentence that says for which way nothing is known and nothing added; empty where both are known."""
+    warp, weft = (known is None for known in shrinkage_known(cloth))
+    if warp and weft:
+        return "What the cloth shrinks is not known, and nothing is added for it: wash a swatch before you cut."
+    if warp or weft:
+        system = "warp" if warp else "weft"
+        return (
+            f"What the cloth shrinks along the {system} is not known, and nothing is added for it: wash a swatch "
+            "before you cut."
+        )
+    return ""
+
+
 def add_cloth(db: Writing, person: Person, facts: ClothFacts, on_hand_um: int, at: datetime) -> Cloth:
     """Write a new cloth down, with what lies on the shelf of it."""
     cloth = Cloth(name=facts.name, fibre=facts.fibre, width_um=facts.width_um, created_at=at)
@@ -94,8 +119,8 @@ def facts_of(cloth: Cloth) -> ClothFacts:
         fibre=cloth.fibre,
         width_um=cloth.width_um,
         weight_mg_per_m2=cloth.weight_mg_per_m2,
-        shrink_warp_bp=cloth.shrink_warp_bp,
-        shrink_weft_bp=cloth.shrink_weft_bp,
+        shrink_warp_bp=shrinkage_known(cloth)[0],
+        shrink_weft_bp=shrinkage_known(cloth)[1],
         price_minor_per_m=cloth.price_minor_per_m,
         notes=cloth.notes,
     )
@@ -232,7 +257,8 @@ def set_reading_aside(db: Writing, person: Person, reading_id: int, *, aside: bo
 
 def _write(cloth: Cloth, facts: ClothFacts) -> None:
     for name in ClothFacts.__slots__:
-        setattr(cloth, name, getattr(facts, name))
+        setattr(cloth, name, getattr(facts, name) or 0 if name.startswith("shrink_") else getattr(facts, name))
+    cloth.keeps_its_warp, cloth.keeps_its_weft = facts.shrink_warp_bp == 0, facts.shrink_weft_bp == 0
 
 
 def _readings_that_count(db: Reading | Writing, cloth_id: int) -> Sequence[ClothReading]:

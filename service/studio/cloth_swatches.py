@@ -50,6 +50,7 @@ def keep_swatch(db: Writing, person: Person, cloth_id: int, washing: Washing, at
     before = (cloth.shrink_warp_bp, cloth.shrink_weft_bp)
     cloth.shrink_warp_bp = round(test.shrink_warp_percent * 100)
     cloth.shrink_weft_bp = round(test.shrink_weft_percent * 100)
+    cloth.keeps_its_warp, cloth.keeps_its_weft = not cloth.shrink_warp_bp, not cloth.shrink_weft_bp
     db.add(cloth)
     db.add_all(rows)
     event = Event(at=at, account_id=person.id, action="swatch measured", object_kind="cloth", object_id=cloth_id)

@@ -32,7 +32,7 @@ from service.records.queries.cloth import readings_that_count
 from service.records.queries.diary import Worker
 from service.records.tables import Charges, Cloth
 from service.studio.charges import chance_of, needed_charges
-from service.studio.cloth import counts_from
+from service.studio.cloth import counts_from, shrink_percents
 from service.studio.diary import Foreseen, PieceDays, week_minutes
 from service.studio.foresight import Foresight
 from service.studio.guesses import guesses_of
@@ -309,8 +309,7 @@ def _cloth_needed(plan: GarmentPlan, cloths: Mapping[str, Cloth], unit: CountUni
             if (cloths[panel.cloth].id or 0) == number
         )
         if blocks:
-            shrink = (cloth.shrink_warp_bp / 100, cloth.shrink_weft_bp / 100)
-            needed[number] = _length_um(blocks, cloth.width_um, shrink)
+            needed[number] = _length_um(blocks, cloth.width_um, shrink_percents(cloth))
             total += cost_minor(cloth.price_minor_per_m or 0, needed[number], unit)
     return half_up(total), needed
 

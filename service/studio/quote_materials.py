@@ -23,6 +23,7 @@ from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, Worked, pl
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts, parts_of
 from service.records.tables import Cloth, ClothUse, Garment, Panel, QuoteGarment, Step, Supply, SupplyUse
+from service.studio.cloth import shrink_percents
 from service.studio.studio_settings import length_unit_of
 from service.studio.thread_used import learned_by_thread, ratio_of
 from service.studio.thread_work import thread_work
@@ -149,7 +150,7 @@ def _needed_um(cloth: Cloth, to_cut: Sequence[tuple[Piece, Panel]]) -> int:
         return 0
     shrink = (cloth.shrink_warp_bp / 100, cloth.shrink_weft_bp / 100)
     try:
-        plan = plan_cloth(ClothAsk(tuple(blocks), cloth.width_um / 1000, 0, *shrink))
+        plan = plan_cloth(ClothAsk(tuple(blocks), cloth.width_um / 1000, 0, *shrink_percents(cloth)))
     except Wrong:
         return sum(to_cut_um(round(block.height_mm * 1000), cloth.shrink_warp_bp) for block in blocks)
     return round(plan.length_mm * 1000)

@@ -6,7 +6,7 @@ from fractions import Fraction
 from service.reckoning.asked import Wrong
 from service.records.tables import Cloth, Studio
 from service.records.tables.cloth import SYSTEMS
-from service.studio.cloth import ClothFacts, Counting, PlaceRead
+from service.studio.cloth import ClothFacts, Counting, PlaceRead, shrinkage_known
 from service.studio.cloth_lengths import MOVED_KINDS, Moved, MovedKind
 from service.studio.cloth_swatches import SwatchLength
 from service.web.amount_words import price_to_keep
@@ -51,8 +51,8 @@ def facts_as_typed(cloth: Cloth, studio: Studio, price: str) -> Form:
             "fibre": cloth.fibre,
             "width": _plain(cloth.width_um / per_unit),
             "weight": "" if cloth.weight_mg_per_m2 is None else _plain(cloth.weight_mg_per_m2 / 1000),
-            "shrink_warp": _plain(cloth.shrink_warp_bp / 100),
-            "shrink_weft": _plain(cloth.shrink_weft_bp / 100),
+            "shrink_warp": percent_typed(shrinkage_known(cloth)[0]),
+            "shrink_weft": percent_typed(shrinkage_known(cloth)[1]),
             "price": price,
             "notes": cloth.notes,
         }
@@ -155,9 +155,14 @@ def _swatch_length(form: Form, studio: Studio, field: str, called: str) -> int:
     return form.length_um(field, studio.length_unit, called=called, most=390) or 1
 
 
-def _shrinkage(form: Form, system: str) -> int:
+def _shrinkage(form: Form, system: str) -> int | None:
     value = form.decimal(f"shrink_{system}", called=f"the shrinkage along the {system}", most=50, needed=False)
-    return 0 if value is None else int(value * 100)
+    return None if value is None else int(value * 100)
+
+
+def percent_typed(basis_points: int | None) -> str:
+    """Hundredths of a per cent as they would be typed; nothing where they are not known."""
+    return "" if basis_points is None else _plain(basis_points / 100)
 
 
 def _plain(value: float) -> str:

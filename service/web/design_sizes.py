@@ -14,6 +14,7 @@ from service.reckoning.growth_tables import ATTRIBUTION
 from service.reckoning.sizes import size_words
 from service.records.tables import Studio
 from service.studio import designs
+from service.studio.cloth import shrink_percents
 from service.studio.sizes import USUAL_WIDTH_MM, EverySize, InSize, Length, OnCloth, in_every_size, keep_size
 from service.web.deps import Id, Now, OwnerDesk, Reads, SignedInDesk, Writes
 from service.web.design_pages import Told, findings_of
@@ -118,7 +119,7 @@ def _on(item: ShelfCloth) -> OnCloth:
     assert item.counts.weft
     cloth = item.cloth
     counts = ClothCounts(item.counts.warp.threads_per_cm, item.counts.weft.threads_per_cm)
-    return OnCloth(counts, cloth.width_um / UM_PER_MM, (cloth.shrink_warp_bp / 100, cloth.shrink_weft_bp / 100))
+    return OnCloth(counts, cloth.width_um / UM_PER_MM, shrink_percents(cloth))
 
 
 def _shown(every: EverySize, studio: Studio) -> tuple[SizeShown, ...]:

@@ -28,7 +28,7 @@ from service.reckoning.marking import MarkLine, PanelToMark, StripToMark, flat_m
 from service.reckoning.shapes import Place, Point, Rect
 from service.records.db import Reading
 from service.records.tables import Cloth, Panel, Section, Studio
-from service.studio.cloth import counts_have_moved, current_counts
+from service.studio.cloth import counts_have_moved, current_counts, shrink_not_known
 from service.studio.places import read_outline, read_places
 from service.studio.sign_in import Person
 from service.web.deps import Desk, Id, Reads, SignedIn, SignedInDesk
@@ -91,7 +91,7 @@ def _sheet(desk: Desk, person: Person, db: Reading, garment_id: int) -> MarkingS
     assert desk.studio
     source = source_of(db, person, str(garment_id), desk.studio)
     assert source
-    marked = [_marked(source, panel) for panel in source.parts.panels]
+    marked = [marked_on(source, panel) for panel in source.parts.panels]
     rules, moved = [], []
     unit, count = (unit_called(each) for each in (desk.studio.length_unit, desk.studio.count_unit))
     for at, (cloth, panels) in enumerate(cloth_panels(source)):
@@ -101,6 +101,7 @@ def _sheet(desk: Desk, person: Person, db: Reading, garment_id: int) -> MarkingS
         rules.append(Rule(rule, words, BARS[unit].width_mm))
         finding = counts_have_moved(counts, current_counts(db, panels[0].cloth_id))
         moved += [f"{cloth.name}. {finding.text}"] if finding else []
+        moved += [f"{cloth.name}. {unknown}"] if (unknown := shrink_not_known(cloth)) else []
     return MarkingSheet(
         title=f"Marking sheet: {source.garment.name}",
         studio=desk.studio.name,
@@ -128,7 +129,7 @@ def _counts(counts: ClothCounts, studio: Studio) -> str:
     return f"warp {per(counts.warp_per_cm, unit)}, weft {per(counts.weft_per_cm, unit)}"
 
 
-def _marked(source: Source, panel: Panel) -> Marked:
+def marked_on(source: Source, panel: Panel) -> Marked:
     lying = tuple(
         (section, source.drawn[section.key], spot.place)
         for section in source.parts.sections

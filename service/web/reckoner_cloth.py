@@ -11,6 +11,8 @@ from service.reckoning.findings import Finding
 from service.reckoning.folded import plan_folded
 from service.reckoning.layout import ClothAsk, ClothPlan, WidthPlan, compare_widths, plan_cloth
 from service.records.tables import Cloth, Panel, Studio
+from service.studio.cloth import shrinkage_known
+from service.web.cloth_forms import percent_typed
 from service.web.forms import Form
 from service.web.reckoner import put
 from service.web.reckoner_making import (
@@ -23,7 +25,6 @@ from service.web.reckoner_making import (
     cloth_panels,
     filled_rows,
     mm_of,
-    plain,
     rows_of,
 )
 from service.web.words import cloth_length, measure, tidy
@@ -126,6 +127,26 @@ def _fields_of(field: str, rows: list[int]) -> dict[str, str]:
 
 
 def _findings(form: Form, plan: ClothPlan) -> tuple[Finding, ...]:
+    """What the plan found, and what was left empty: nothing is added for a shrinkage that is not known."""
+    return (*_not_known(form), *_of_folding(form, plan))
+
+
+def _not_known(form: Form) -> tuple[Finding, ...]:
+    warp, weft = (not form.raw(f"shrink_{system}") for system in ("warp", "weft"))
+    if not warp and not weft:
+        return ()
+    way = "warp" if warp else "weft"
+    text = (
+        "What the cloth shrinks is not known, so nothing is added for it. Wash a swatch before you buy or cut, or "
+        "enter 0 where the whole length is washed already."
+        if warp and weft
+        else f"What the cloth shrinks along the {way} is not known, so nothing is added for it. Wash a swatch before "
+        "you buy or cut, or enter 0 where the whole length is washed already."
+    )
+    return (Finding("shrinkage_not_known", text),)
+
+
+def _of_folding(form: Form, plan: ClothPlan) -> tuple[Finding, ...]:
     if form.ticked("folded") or not any(form.ticked(f"half-{at}") for at in range(1, MOST_ROWS + 1)):
         return plan.findings
     text = "Half blocks are cut on a fold: tick that the cloth is folded. Here they are laid as whole blocks."
@@ -155,8 +176,8 @@ def _filling(source: Source, cloth: Cloth, panels: list[Panel]) -> Filling:
     unit = source.studio.length_unit
     fields = {
         "cloth_width": as_typed(cloth.width_um / 1000, unit),
-        "shrink_warp": plain(cloth.shrink_warp_bp / 100),
-        "shrink_weft": plain(cloth.shrink_weft_bp / 100),
+        "shrink_warp": percent_typed(shrinkage_known(cloth)[0]),
+        "shrink_weft": percent_typed(shrinkage_known(cloth)[1]),
     }
     blocks = [Block(panel.name, panel.cut_width_um / 1000, panel.cut_height_um / 1000) for panel in panels]
     bias = _bias_block(source, cloth, {panel.cloth_role for panel in panels})

@@ -22,6 +22,7 @@ from service.reckoning.mirrors import drawn_up
 from service.reckoning.shrink import to_cut_um
 from service.records.queries.drawn import DrawnRows
 from service.records.tables import Cloth, Garment, Panel, Section, Step
+from service.studio.cloth import shrink_not_known
 from service.web.amount_words import shown_amount
 from service.web.drawn import shown_panels
 from service.web.words import drawn_length, measure, tidy
@@ -59,6 +60,8 @@ def facts_of_block(panel: Panel, cloth: Cloth, unit: str) -> list[tuple[str, str
     """How large a block to cut, which way, from which cloth, and what stays after washing and after its tucks."""
     cut = block_to_cut_um(panel, cloth)
     facts = [("Block to cut", _size(*cut, unit)), ("From", cloth.name)]
+    if unknown := shrink_not_known(cloth):
+        facts.append(("Shrinkage", unknown))
     if cut != (panel.cut_width_um, panel.cut_height_um):
         facts.append(("After washing", _size(panel.cut_width_um, panel.cut_height_um, unit)))
     if (panel.cut_width_um, panel.cut_height_um) != (panel.block_width_um, panel.block_height_um):

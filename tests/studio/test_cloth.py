@@ -259,7 +259,7 @@ def test_a_correction_of_what_is_written_keeps_what_it_said_before(database: Dat
         assert db.exec(select(Event).where(Event.action == "cloth corrected")).all() == []
         change_cloth(db, the(db), cloth_id, ClothFacts("Fine linen", "linen", 1_400_000, shrink_warp_bp=300), LATER)
         event = db.exec(select(Event).where(Event.action == "cloth corrected")).one()
-        assert json.loads(event.before) == {"width_um": 1_500_000, "shrink_warp_bp": 0}
+        assert json.loads(event.before) == {"width_um": 1_500_000, "shrink_warp_bp": None}
         assert json.loads(event.after) == {"width_um": 1_400_000, "shrink_warp_bp": 300}
 
 

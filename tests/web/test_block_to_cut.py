@@ -31,7 +31,7 @@ def square(live: Live) -> int:
         panel = _panel(db, garment_id)
         panel.cut_width_um, panel.cut_height_um = WASHED_UM
         cloth = db.get_one(Cloth, panel.cloth_id)
-        cloth.shrink_warp_bp, cloth.shrink_weft_bp = 300, 0
+        cloth.shrink_warp_bp, cloth.shrink_weft_bp, cloth.price_minor_per_m = 300, 0, 100_000  # 1,000.00 a metre
         db.add(panel)
         db.add(cloth)
         return garment_id
@@ -59,6 +59,7 @@ def test_the_block_is_cut_larger_by_what_the_wash_takes_everywhere(
     sheet = _words(owner.get(f"/garments/{square}/marking-sheet"))
     assert "Cut the block 400 mm wide, 536.08 mm along the warp." in sheet
     assert "Washed, before its tucks, it is 400 mm wide, 520 mm along the warp: so it is marked." in sheet
+    assert "What the cloth shrinks along the weft is not known, and nothing is added for it" in sheet
     reckoned = _words(owner.get(f"/reckoner/cloth?garment={square}"))
     assert "buy" in reckoned.lower()
     with live.database.writing() as db:

@@ -222,7 +222,7 @@ def test_a_washed_swatch_tells_the_shrinkage_and_asks_for_a_count(owner: httpx2.
     }
     assert owner.post(f"{path}/swatch", data=typed).headers["location"] == f"{path}#washing"
     page = words_of(owner.get(path).text)
-    assert "Shrinks 5.6 % along the warp, 2 % along the weft" in page
+    assert "Shrinks along the warp 5.6 % Shrinks along the weft 2 %" in page
     assert "(at 60 °C) changed by −5.6 % along the warp and −2.0 % along the weft." in page
     assert "Washed, this cloth should count about 20.4 × 20.1 per cm; arithmetic is no count" in page
     owner.post(f"{path}/count", data={**FIVE, "instead": "yes", "reason": "washed"})
@@ -251,4 +251,4 @@ def test_a_swatch_that_cannot_be_comes_back_at_its_field(
     answer = owner.post(f"{path}/swatch", data={**whole, **typed} if typed else {})
     assert answer.status_code == 422
     assert f'<a href="#f-{field}">{sentence}' in answer.text
-    assert "Shrinks not known" in words_of(owner.get(path).text)
+    assert "Shrinks along the weft not known" in words_of(owner.get(path).text)

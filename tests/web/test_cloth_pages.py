@@ -25,7 +25,7 @@ def test_a_cloth_is_written_down_counted_and_found(owner: httpx2.Client, live: L
     page = words_of(owner.get(path).text)
     assert "Warp 20 per cm 50.8 per in. 5 places, spread ±0.3, 1.6 %." in page
     assert "Weft 19 per cm 48.3 per in." in page
-    assert "On hand 4.5 m Weight 118 g per square metre Shrinks not known" in page
+    assert "On hand 4.5 m Weight 118 g per square metre Shrinks along the warp not known" in page
     assert "Price a metre £24.50" in page
     row = words_of(owner.get("/cloth", params={"q": "SLUBS"}).text)
     assert "Fine linen linen 150 cm 20 × 19 per cm 4.5 m" in row
@@ -92,7 +92,7 @@ def test_a_cloth_is_changed_put_away_and_put_back(owner: httpx2.Client) -> None:
     assert owner.post(f"{path}/change", data=changed).status_code == 303
     page = words_of(owner.get(path).text)
     assert "Width 148.5 cm" in page
-    assert "Shrinks 3.25 % along the warp, 0 % along the weft" in page
+    assert "Shrinks along the warp 3.25 % Shrinks along the weft not known: nothing is added when it is cut" in page
     assert owner.post(f"{path}/change", data={**changed, "name": ""}).status_code == 422
     owner.post(f"{path}/put-away", data={"away": "yes"})
     assert "Gown linen" not in owner.get("/cloth").text
@@ -175,3 +175,22 @@ def test_a_studio_that_measures_in_inches_reads_and_types_inches_and_yards(owner
     assert "Warp 50 per in 19.7 per cm" in page
     assert "Weft 48 per in" in page
     assert "weft, 12 over ¼ in" in page
+
+
+def test_shrinkage_left_empty_stays_not_known_and_nothing_said_is_nothing(owner: httpx2.Client) -> None:
+    path = linen(owner, shrink_warp="3")
+    assert "Shrinks along the weft not known: nothing is added when it is cut" in words_of(owner.get(path).text)
+    form = owner.get(f"{path}/change").text
+    assert re.search(r'name="shrink_warp"[^>]* value="3"', form)
+    assert re.search(r'name="shrink_weft"[^>]* value=""', form)
+    said = {"name": "Fine linen", "fibre": "linen", "width": "150", "shrink_warp": "3", "shrink_weft": "0"}
+    assert owner.post(f"{path}/change", data=said).status_code == 303
+    assert "Shrinks along the weft 0 %" in words_of(owner.get(path).text)
+    assert re.search(r'name="shrink_weft"[^>]* value="0"', owner.get(f"{path}/change").text)
+    asked = {"cloth_width": "150", "width-1": "40", "height-1": "52"}
+    both = words_of(owner.get("/reckoner/cloth", params=asked).text)
+    assert "What the cloth shrinks is not known, so nothing is added for it." in both
+    one = words_of(owner.get("/reckoner/cloth", params=asked | {"shrink_warp": "3"}).text)
+    assert "What the cloth shrinks along the weft is not known, so nothing is added for it." in one
+    none = words_of(owner.get("/reckoner/cloth", params=asked | {"shrink_warp": "3", "shrink_weft": "0"}).text)
+    assert "is not known, so nothing is added" not in none

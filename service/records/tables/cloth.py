@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import Text
+from sqlalchemy import Text, text
 from sqlmodel import Field, SQLModel
 
 from service.records.tables.columns import Instant, Whole, at_least, between, one_of, said
@@ -14,7 +14,10 @@ SUPPLY_UNITS = ("m", "piece", "skein")
 
 
 class Cloth(SQLModel, table=True):
-    """One bolt on the shelf. `on_hand_um` always equals the sum of its uses."""
+    """One bolt on the shelf. `on_hand_um` always equals the sum of its uses.
+
+    Shrinkage of nothing is not known, unless it keeps its length along that system, as said or measured.
+    """
 
     __table_args__ = (
         said("name"),
@@ -35,6 +38,8 @@ class Cloth(SQLModel, table=True):
     weight_mg_per_m2: int | None = Field(default=None, sa_type=Whole)
     shrink_warp_bp: int = Field(default=0, sa_type=Whole)
     shrink_weft_bp: int = Field(default=0, sa_type=Whole)
+    keeps_its_warp: bool = Field(default=False, sa_column_kwargs={"server_default": text("false")})
+    keeps_its_weft: bool = Field(default=False, sa_column_kwargs={"server_default": text("false")})
     price_minor_per_m: int | None = Field(default=None, sa_type=Whole)
     notes: str = Field(default="", sa_type=Text)
     put_away: bool = False
