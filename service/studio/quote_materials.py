@@ -148,7 +148,6 @@ def _needed_um(cloth: Cloth, to_cut: Sequence[tuple[Piece, Panel]]) -> int:
             blocks.append(replace(block, name=f"{piece.garment.name}, bias"))
     if not blocks:
         return 0
-    shrink = (cloth.shrink_warp_bp / 100, cloth.shrink_weft_bp / 100)
     try:
         plan = plan_cloth(ClothAsk(tuple(blocks), cloth.width_um / 1000, 0, *shrink_percents(cloth)))
     except Wrong:
