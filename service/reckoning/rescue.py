@@ -5,15 +5,25 @@ Every way and every caution here is common practice, no source. Times follow fro
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 from service.reckoning.asked import Wrong, not_below, whole
 from service.reckoning.band_kinds import BandKind
 from service.reckoning.operations import tenths_up
 
-Trouble = Literal["clipped wrongly", "standing thread cut", "shrunk", "grown", "stained"]
-TROUBLES: tuple[Trouble, ...] = ("clipped wrongly", "standing thread cut", "shrunk", "grown", "stained")
+Trouble = Literal[
+    "working thread broken",
+    "broken in withdrawing",
+    "clipped wrongly",
+    "standing thread cut",
+    "shrunk",
+    "grown",
+    "stained",
+]
+TROUBLES: tuple[Trouble, ...] = get_args(Trouble)
 WayName = Literal[
+    "join on",
+    "take up again",
     "reweave",
     "widen",
     "move the stop line",
@@ -34,6 +44,8 @@ KNOTS_A_BUNDLE = {"hem_band": ("hem_knot", 1), "ladder": ("ladder_knot", 2), "la
     "tuck_band": ("tuck_knot", 1),
 }
 _OF_TROUBLE: dict[Trouble, tuple[WayName, ...]] = {
+    "working thread broken": ("join on",),
+    "broken in withdrawing": ("take up again",),
     "clipped wrongly": ("reweave", "widen", "move the stop line", "bind instead", "new panel"),
     "standing thread cut": ("reweave", "smaller bundle", "another kind", "bind instead", "new panel"),
     "shrunk": ("let a tuck down", "bind instead", "new panel"),
@@ -113,6 +125,22 @@ def ways_out(trouble: Trouble, band: InTrouble) -> tuple[Way, ...]:
     return (*(way for way in found if way.is_open), *(way for way in found if not way.is_open))
 
 
+def _join_on(_trouble: Trouble, _band: InTrouble) -> Way:
+    how = (
+        "Unpick the last knots back to one that holds, until the short end can be threaded, and fasten it on the wrong "
+        "side. Fasten a new thread beside it and work those bundles again."
+    )
+    return Way("join on", how, {"fasten_off": ENDS})
+
+
+def _take_up_again(_trouble: Trouble, _band: InTrouble) -> Way:
+    how = (
+        "Leave both ends. Lift the same thread with the point of a needle a little further on, clip nothing, and draw "
+        "on from there; where it breaks again, lift it again."
+    )
+    return Way("take up again", how)
+
+
 def _reweave(trouble: Trouble, band: InTrouble) -> Way:
     along = band.length_mm if trouble == "clipped wrongly" else band.width_mm
     length_cm = tenths_up((along + 2 * OVERLAP_MM) / 10)
@@ -151,7 +179,7 @@ def _smaller_bundle(_trouble: Trouble, band: InTrouble) -> Way:
 def _another_kind(_trouble: Trouble, band: InTrouble) -> Way:
     kind = OTHER_KIND.get(band.kind)
     closed = _edge_is_settled(band) or ("" if kind else "No other kind has the same threads withdrawn and edges.")
-    how = f"Work it as {kind or 'another kind'}: the same threads are withdrawn, the knots hide the place."
+    how = "Work it as the kind named beside it: the same threads are withdrawn, its knots hide the place."
     return Way("another kind", how, _knots_instead(band, kind), kind=kind, matched=bool(band.matched), why_not=closed)
 
 
@@ -195,7 +223,7 @@ def _new_panel(_trouble: Trouble, band: InTrouble) -> Way:
     how = "Begin this panel again from the same cloth. What was worked on it stays in the log as undone."
     closed = ""
     if band.joined:
-        closed = "The panels are joined; this one cannot be taken out of the book by itself."
+        closed = "It is sewn together, so no panel of it can be begun again by itself."
     elif band.cloth_on_hand_mm < band.block_height_mm:
         short = band.block_height_mm - band.cloth_on_hand_mm
         closed = f"The cloth on the shelf is {short:g} mm too short for another block."
@@ -209,6 +237,8 @@ def _edge_is_settled(band: InTrouble) -> str:
 
 
 _WAYS: dict[WayName, Callable[[Trouble, InTrouble], Way]] = {
+    "join on": _join_on,
+    "take up again": _take_up_again,
     "reweave": _reweave,
     "widen": _widen,
     "move the stop line": _move_stop,
@@ -227,6 +257,10 @@ def cautions(trouble: Trouble) -> Iterator[str]:
     yield "Stop, lay the needle down and count it; nothing is lost by waiting until daylight."
     if trouble in {"clipped wrongly", "standing thread cut"}:
         yield "Do not pull: a cut thread draws its neighbours with it. Hold both ends with a fine stitch first."
+    if trouble == "working thread broken":
+        yield "A thread that frays at the eye was drawn through too often: take a shorter needleful, or a larger eye."
+    if trouble == "broken in withdrawing":
+        yield "Do not pull harder. Look that the thread was clipped, and draw it out in short lengths."
     if trouble in {"shrunk", "grown"}:
         yield "Measure the child and the cloth again before anything is unpicked."
     if trouble == "stained":

@@ -4,12 +4,14 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from service.errors import Conflict, NotAllowed, Unreadable
-from service.reckoning.rescue import TROUBLES, Trouble, cautions
+from service.reckoning.operations import operation_named
+from service.reckoning.rescue import TROUBLES, Trouble, Way, WayName, cautions
 from service.records.db import Reading, Writing
 from service.records.tables import Garment
 from service.studio.quotes import Foresight
 from service.studio.rescue import Offered, band_with, offered_ways, take_way, trouble_named
 from service.studio.sign_in import Person
+from service.web.amount_words import counted
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money
@@ -17,11 +19,27 @@ from service.web.quoting import ForesightHere
 
 router = APIRouter(include_in_schema=False, prefix="/sections")
 TROUBLE_WORDS: dict[Trouble, str] = {
+    "working thread broken": "the working thread broke",
+    "broken in withdrawing": "a thread broke while it was withdrawn",
     "clipped wrongly": "a thread was clipped that should have stayed",
     "standing thread cut": "a standing thread is cut",
     "shrunk": "the cloth has shrunk",
     "grown": "the child has grown",
     "stained": "it is stained",
+}
+WAY_WORDS: dict[WayName, str] = {
+    "join on": "Join a new thread on",
+    "take up again": "Take the thread up again",
+    "reweave": "Weave a thread in",
+    "widen": "Make the band wider",
+    "move the stop line": "Move the stop line",
+    "smaller bundle": "A smaller bundle",
+    "another kind": "Work it as another kind",
+    "bind instead": "Bind it instead",
+    "let a tuck down": "Let a tuck down",
+    "wash": "Wash it",
+    "cover with a motif": "Cover it with a motif",
+    "new panel": "Begin the panel again",
 }
 A_LITTLE = 0.05
 
@@ -81,8 +99,19 @@ def _page(
         trouble=trouble,
         troubles=list(TROUBLE_WORDS.items()),
         offered=[(one, _hours(one), _price(one, desk), _days(one)) for one in offered],
+        named=WAY_WORDS,
+        work_of=_work,
         cautions=[] if trouble is None else list(cautions(trouble)),
     )
+
+
+def _work(way: Way, sign: int) -> list[tuple[str, str]]:
+    """What a way adds by operation, with its unit; or what falls away, where `sign` is below nothing."""
+    return [
+        (operation, counted(round(10 * abs(units)), operation_named(operation).unit))
+        for operation, units in way.work.items()
+        if units * sign > 0
+    ]
 
 
 def _hours(one: Offered) -> str:

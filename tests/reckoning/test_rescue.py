@@ -57,6 +57,16 @@ def test_no_edge_is_moved_once_its_knots_are_begun_or_the_panel_is_cut_out(band:
     assert not (settled and _way("standing thread cut", band, "another kind").is_open)
 
 
+def test_a_broken_working_thread_is_joined_on_and_a_broken_withdrawn_one_taken_up_even_late() -> None:
+    late = replace(LADDER, knots_begun=True, cut_out=True, joined=True)
+    assert [(way.name, way.is_open, way.work) for way in ways_out("working thread broken", late)] == [
+        ("join on", True, {"fasten_off": 2})
+    ]
+    assert [(way.name, way.is_open, way.work) for way in ways_out("broken in withdrawing", late)] == [
+        ("take up again", True, {})
+    ]
+
+
 def test_a_thread_woven_in_again_runs_on_past_both_ends() -> None:
     # 160 mm along the band and 20 mm past each end; 5.3 mm across it and the same
     assert _way("clipped wrongly", LADDER, "reweave").work == {"secure": 20.0, "fasten_off": 2}
@@ -98,7 +108,7 @@ def test_a_new_panel_wants_cloth_enough_and_panels_apart() -> None:
     assert _way("stained", done, "new panel").work == {"cut_block": 1.0, "mark": 32.0}
     short = _way("stained", replace(done, cloth_on_hand_mm=350), "new panel")
     assert short.why_not == "The cloth on the shelf is 50 mm too short for another block."
-    assert "joined" in _way("stained", replace(done, joined=True), "new panel").why_not
+    assert "sewn together" in _way("stained", replace(done, joined=True), "new panel").why_not
 
 
 def test_a_tuck_is_let_down_only_where_one_is_drawn() -> None:

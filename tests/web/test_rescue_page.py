@@ -33,6 +33,7 @@ def test_ways_stand_side_by_side_and_one_is_taken_with_a_reason(owner: httpx2.Cl
     assert "319 standing threads, not 320" in page
     assert "Not now: It is a band of its own inside the cloth" in page
     assert "£" in page
+    assert "Secure the open ends: 4.6 cm more. Fasten off: 2 ends more." in page
     said = {"trouble": "standing thread cut", "way": "reweave"}
     empty = owner.post(f"/sections/{band}/rescue", data=said | {"reason": ""})
     assert empty.status_code == 422
