@@ -184,7 +184,7 @@ class Book(RuleBasedStateMachine):
 
 def plain_step(row: Step) -> PlainStep:
     """A step as the model knows it."""
-    return PlainStep(row.operation, row.panel_id, row.quantity_tenths, row.done_tenths)
+    return PlainStep(row.operation, row.unit, row.panel_id, row.quantity_tenths, row.done_tenths)
 
 
 def steps_of(db: Reading, garment_id: int) -> list[Step]:
