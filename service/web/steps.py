@@ -39,6 +39,7 @@ from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Write
 from service.web.forms import Form, Typed
 from service.web.garment_lines import Written, written_as
 from service.web.learning import learning_here, learning_of
+from service.web.mark_words import facts_of_lines
 from service.web.step_words import Work, drawn_section, facts_of, facts_of_block, quick_amounts, step_drawing, stitch_of
 
 router = APIRouter(include_in_schema=False, prefix="/steps")
@@ -290,7 +291,7 @@ def shown_of(
         "section": section,
         "garment": garment,
         "name": place.line.state.section or place.line.state.panel or garment.name,
-        "facts": facts_of(place.work),
+        "facts": [*facts_of(place.work), *facts_of_lines(db, person, place.work)],
         "block_to_cut": _block_to_cut(db, place, length_unit),
         "cautions": () if drawn is None else drawn.cautions,
         "may_unpick": place.may_unpick,

@@ -33,6 +33,7 @@ from service.web.amount_words import kept_amount, kept_of_one
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.learning import learning_here, learning_of
+from service.web.mark_words import facts_of_lines
 from service.web.render import STATIC
 from service.web.step_words import step_drawing
 from service.web.steps import Place, following_from, place_at
@@ -184,6 +185,7 @@ def _page(desk: Desk, person: Person, db: Any, place: Place, form: Form, *, stat
         own=own,
         newest=newest_of(db, step.id),
         left_tenths=step.quantity_tenths - step.done_tenths,
+        facts=facts_of_lines(db, person, place.work),
         holder=whose_else(db, person, garment, step.panel_id),
         may_count=garment.state in OPEN and place.is_hers,
         drawing=step_drawing(place.work, drawn_rows(db, [garment.id])[garment.id]),

@@ -188,6 +188,27 @@ def test_the_page_tells_what_to_hold_to(stitcher: httpx2.Client, live: Live, bib
     assert [fact for fact in facts if f"<dd>{fact}</dd>" not in page] == []
 
 
+def test_marking_says_which_thread_as_the_marking_sheet_does_and_leads_there(stitcher: httpx2.Client, bib: Bib) -> None:
+    sheet = stitcher.get(f"/garments/{bib.id}/marking-sheet").text
+    for at in ("", "/table"):
+        page = stitcher.get(f"/steps/{bib.steps['mark']}{at}").text
+        found = re.findall(r"on thread (\d+) from the (?:top|left) edge of the block, ([0-9.]+) mm", page)
+        assert len(found) >= 2
+        assert all(f">{thread} we" in sheet or f">{thread} warp" in sheet for thread, _ in found)
+        assert all(f">{at_mm}<" in sheet for _, at_mm in found)
+        assert f'href="/garments/{bib.id}/marking-sheet">Marking sheet</a>' in page
+
+
+def test_folding_a_tuck_says_how_deep_it_is(owner: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        garment_id = number(a_garment(db, "yoke_dress"))
+        tuck = db.exec(select(Section).where(Section.garment_id == garment_id, Section.kind == "tuck")).first()
+        assert tuck
+        fold = number(db.exec(select(Step).where(Step.section_id == tuck.id, Step.operation == "baste")).one())
+    page = owner.get(f"/steps/{fold}").text
+    assert re.search(r"<dt>Depth of the tuck</dt>\s*<dd>10 mm</dd>", page)
+
+
 def test_how_a_knot_is_made_stands_with_its_drawing(stitcher: httpx2.Client, bib: Bib) -> None:
     page = stitcher.get(f"/steps/{bib.knots}").text
     told = page.partition("How it is stitched</summary>")[2].partition("</details>")[0]
