@@ -17,7 +17,7 @@ from service.studio.recount import Recount, recount_section
 from service.studio.sharps import Found, find_missing
 from service.studio.travelling import count_in
 from tests.faults.book import PLACE, WHO, Book
-from tests.faults.plain_studio import DONE_ONCE, OPEN, UNDONE, PlainOffer, PlainPiece
+from tests.faults.plain_studio import DONE_ONCE, OPEN, UNDONE, PlainPiece
 from tests.serving import START
 
 SHARE = st.sampled_from([0.4, 1.0, 1.0, 1.0, 1.3])
@@ -123,8 +123,7 @@ class Work(Book):
         may = piece.may_offer(chosen, receiver, None if by.is_owner else by.stitcher_id)
         assert isinstance(given, Refusal) is not may, given
         if may:
-            moving = frozenset(panel for panel in chosen if piece.holders[panel] != receiver)
-            piece.offers[given.id] = PlainOffer(moving, receiver, by.id, needles)
+            piece.offers[given.id] = piece.offered(chosen, receiver, by.id, needles)
 
     @rule(place=PLACE, who=WHO, counted=st.integers(0, 2))
     def take(self, place: int, who: str, counted: int) -> None:
@@ -147,7 +146,7 @@ class Work(Book):
         _, key, offered = found
         by = self.who(who)
         given = self.tried(lambda db: send_back(db, by, key, "not now", START))
-        party = by.is_owner or by.id == offered.by or (offered.to is not None and by.stitcher_id == offered.to)
+        party = offered.is_of(by.id, by.stitcher_id, is_owner=by.is_owner)
         assert isinstance(given, Refusal) is not (party and offered.state == "offered"), given
         if not isinstance(given, Refusal):
             offered.state = "sent back"

@@ -25,7 +25,7 @@ from tests.counting import number
 from tests.faults.book import DESIGNS, PLACE, WHO, Book, plain_step, steps_of
 from tests.faults.book_work import NEVER_UNPICKED, SHARE, where_the_work_is
 from tests.faults.machines import measure, run_machine
-from tests.faults.plain_studio import OPEN, UNDONE, PlainOffer, PlainPiece, PlainQuote
+from tests.faults.plain_studio import OPEN, UNDONE, PlainPiece, PlainQuote
 from tests.quoting import charge
 from tests.serving import OWNER, SECOND, STITCHER, open_studio, serving
 from tests.telling import looked_over
@@ -201,8 +201,7 @@ class Doorway(Book):
         may = piece.may_offer(chosen, receiver, None if by.is_owner else by.stitcher_id)
         assert self.done(answer) is may, answer.text
         if may:
-            moving = frozenset(panel for panel in chosen if piece.holders[panel] != receiver)
-            piece.offers[answer.json()["id"]] = PlainOffer(moving, receiver, by.id, needles)
+            piece.offers[answer.json()["id"]] = piece.offered(chosen, receiver, by.id, needles)
 
     @rule(place=PLACE, who=WHO, counted=st.integers(0, 2), by_form=st.booleans())
     def take(self, place: int, who: str, counted: int, *, by_form: bool) -> None:
@@ -226,7 +225,7 @@ class Doorway(Book):
         _, key, offered = found
         by = self.who(who)
         answer = self.sent(by, f"/handovers/{key}/send-back", data={"reason": "not now"})
-        party = by.is_owner or by.id == offered.by or by.stitcher_id == offered.to
+        party = offered.is_of(by.id, by.stitcher_id, is_owner=by.is_owner)
         assert self.done(answer) is (party and offered.state == "offered"), answer.text
         if self.done(answer):
             offered.state = "sent back"

@@ -24,11 +24,17 @@ class PlainOffer:
     """Panels on their way into other hands."""
 
     panels: frozenset[int]
+    givers: frozenset[int | None]
     to: int | None
     by: int
     needles: int
     state: str = "offered"
     missing: int = 0
+
+    def is_of(self, account: int, stitcher: int | None, *, is_owner: bool) -> bool:
+        """Whether she offers, gives or is to have it, or is the owner."""
+        of_hers = stitcher is not None and stitcher in {*self.givers, self.to}
+        return is_owner or account == self.by or of_hers
 
 
 @dataclass
@@ -46,6 +52,11 @@ class PlainPiece:
     """Whose account took a panel last."""
     out: dict[int, int] = field(default_factory=dict)
     """Needles that came with it and are not counted in, by whose account took them."""
+
+    def offered(self, panels: frozenset[int], to: int | None, by: int, needles: int) -> PlainOffer:
+        """Those of the panels that are not there yet, offered out of the hands they are in."""
+        moving = frozenset(panel for panel in panels if self.holders[panel] != to)
+        return PlainOffer(moving, frozenset(self.holders[panel] for panel in moving), to, by, needles)
 
     def in_hands(self, stitcher: int, panel: int | None) -> bool:
         """Whether she holds the panel, or once it is joined the garment."""
