@@ -25,7 +25,6 @@ class Sample:
         """The mean of both places."""
         return (self.first + self.second) / 2
 
-
     @property
     def uneven(self) -> float:
         """How much more bundles lie at the closer place than at the other, as a part of the other's.

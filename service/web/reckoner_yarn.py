@@ -157,9 +157,7 @@ def fill(source: Source) -> tuple[Filling, ...]:
 
 def _filling(source: Source, cloth: Cloth, panel: Panel) -> Filling:
     unit = source.studio.count_unit
-    warp, weft = (
-        plain(count_in(count, unit_called(unit))) for count in (panel.warp_per_cm, panel.weft_per_cm)
-    )
+    warp, weft = (plain(count_in(count, unit_called(unit))) for count in (panel.warp_per_cm, panel.weft_per_cm))
     fields = {
         "count_unit": unit,
         "warp_count": warp,
