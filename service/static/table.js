@@ -120,16 +120,24 @@
     ].filter(Boolean);
   };
 
+  // A button under a finger that presses is not taken away to be put there again.
+  const isAnother = (host, shown) => {
+    const words = JSON.stringify(shown), before = host.dataset.shown;
+    host.dataset.shown = words;
+    return words !== before;
+  };
   const showWays = () => {
-    const here = form.querySelector(".quick");
+    const here = form.querySelector(".quick"), found = ways();
+    if (!isAnother(here, found)) return;
     const focused = document.activeElement?.id;
-    here.replaceChildren(...ways().map(([id, words, number]) => button(id, words, tapsOn(id).once(() => count(number)))));
-    form.hidden = !here.children.length;
+    here.replaceChildren(...found.map(([id, words, number]) => button(id, words, tapsOn(id).once(() => count(number)))));
+    form.hidden = !found.length;
     at(focused)?.focus();
   };
 
   const showUndo = () => {
     const host = at("undo"), list = place.undoable(counts, told, known);
+    if (!isAnother(host, list.map(({ key, counted }) => [key, counted]))) return;
     const keep = host.querySelector("details")?.open, focused = host.contains(document.activeElement);
     host.replaceChildren();
     at("corrects")?.toggleAttribute("hidden", !list.length);

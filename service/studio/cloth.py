@@ -180,8 +180,8 @@ def counts_have_moved(planned: ClothCounts, now: CountsNow) -> Finding | None:
 
     >>> now = CountsNow(counts.count_of([counts.Reading(103, 50)]), counts.count_of([counts.Reading(97, 50)]))
     >>> print(counts_have_moved(ClothCounts(20, 19), now).text)
-    Planned on 20 × 19 threads per cm (warp × weft); the cloth now counts 20.6 × 19.4. Carry the counts over again \
-before the next line is marked.
+    Planned on 20 × 19 threads per cm (warp × weft); the cloth now counts 20.6 × 19.4 per cm. Carry the counts over \
+again before the next line is marked.
     """
     warp = now.warp.threads_per_cm if now.warp else planned.warp_per_cm
     weft = now.weft.threads_per_cm if now.weft else planned.weft_per_cm
