@@ -23,6 +23,7 @@ from service.studio.plain_counts import add_in_order
 from service.studio.sign_in import Browser, Caller, Found, caller_of
 
 MOST_TOGETHER = 100
+GATHER_S = 0.001  # how long those are waited for who were answered together and may count on at once
 log = logging.getLogger(__name__)
 
 
@@ -58,6 +59,8 @@ class Turns:
         self._threads = ThreadPoolExecutor(self._at_once, "counts")
         self._waiting: Waiting = []
         self._going = 0
+        self._expected = 0
+        self._gathering: asyncio.TimerHandle | None = None
 
     async def keep(self, asked: Asked) -> Counted | None:
         """Keep a count; None when it must go the long way."""
@@ -67,6 +70,9 @@ class Turns:
         if self._going < self._at_once:
             self._going += 1
             loop.call_soon(self._go, loop)  # when all are there that came in at this moment
+        elif self._gathering is not None and len(self._waiting) >= self._expected:
+            self._gathering.cancel()
+            self._gathered(loop)
         return await answer
 
     def close(self) -> None:
@@ -100,6 +106,14 @@ class Turns:
         for (_, answer), counted in zip(now, kept, strict=True):
             if not answer.done():
                 answer.set_result(counted)
+        self._expected = min(len(now) + len(self._waiting), self._together)
+        if self._expected > 1:  # several count at once: a moment's wait saves them a sync each; one alone never waits
+            self._gathering = loop.call_later(GATHER_S, self._gathered, loop)
+        else:
+            self._go(loop)
+
+    def _gathered(self, loop: asyncio.AbstractEventLoop) -> None:
+        self._gathering = None
         self._go(loop)
 
     def _keep_together(self, asked: Sequence[Asked]) -> list[Counted | None]:

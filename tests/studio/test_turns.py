@@ -88,6 +88,23 @@ def test_counts_that_wait_together_are_all_kept_and_on_sqlite_by_one_commit(knot
         assert prove(db).faults == ()
 
 
+def test_those_who_are_answered_together_and_count_on_share_the_next_turn_too(sqlite_database: Database) -> None:
+    knots = Knots(sqlite_database)
+
+    async def each_ten() -> None:
+        async def one(turns: Turns) -> None:
+            for _ in range(10):
+                assert await asyncio.wait_for(turns.keep(knots.one()), SOON_S) is not None
+
+        with closing(Turns(knots.database)) as turns:
+            await asyncio.gather(*(one(turns) for _ in range(4)))
+
+    with _commits(knots.database) as commits:
+        asyncio.run(each_ten())
+        assert commits() == 10
+    assert knots.done() == [40, 0]
+
+
 def test_one_after_the_other_nobody_is_left_waiting(knots: Knots) -> None:
     kept = _kept(knots, *([knots.one()] for _ in range(12)))
     assert [each.added.now.done for (each,) in kept if each] == list(range(1, 13))
