@@ -21,7 +21,7 @@ LEAST_WEEKS = 32
 SMALLEST_CLASS_CM = 50
 CLASS_STEP_CM = 6
 MEASURES: tuple[What, ...] = ("length", "head", "weight")
-TAKE_AGAIN = "please take this reading again, and check its unit and its day: nothing can be reckoned from it"
+TAKE_AGAIN = "cannot be reckoned with: please take this reading again, and check its unit and its day"
 
 
 @dataclass(frozen=True, slots=True)

@@ -307,7 +307,7 @@ def test_a_reading_just_inside_three_spreads_is_taken_and_just_outside_asked_for
 
     assert fit_on_the_day(replace(GIRL, measured=(near,))).length_mm.middle > 701.5
     assert _refusal(replace(GIRL, measured=(far,))).sentence == (
-        "please take this reading again, and check its unit and its day: nothing can be reckoned from it"
+        "cannot be reckoned with: please take this reading again, and check its unit and its day"
     )
     low, under = (_reading("girl", "weight", 91, z) for z in (-2.999, -3.001))
     assert fit_on_the_day(replace(GIRL, measured=(low,))).weight_g.middle < 8226

@@ -165,7 +165,7 @@ REFUSALS: list[tuple[Callable[[], object], str]] = [
     ),
     (
         lambda: fit.fit_on_the_day(replace(CHILD, measured=(fit.Measured("length", 900, date(2026, 4, 2)),))),
-        "measured.0.value: please take this reading again, and check its unit and its day: nothing can be reckoned from it",
+        "measured.0.value: cannot be reckoned with: please take this reading again, and check its unit and its day",
     ),
     (lambda: fit.size_class(0), "length_mm: must be above zero, not 0 mm"),
     (lambda: gates.refusal_to_take_back([], 0, 1, "counter"), "index: must be one of the 0 steps, not 0"),

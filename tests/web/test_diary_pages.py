@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import httpx2
+import pytest
 from sqlmodel import select
 
 from service.records.db import Writing, migrate, open_database
@@ -100,6 +101,17 @@ def test_a_day_that_is_past_too_far_or_none_is_no_page(owner: httpx2.Client) -> 
     for day in ("2020-01-01", "9999-12-31", "soon"):
         assert owner.get(f"/diary/{day}").status_code == 404
     assert owner.get("/diary?from=2020-01-01").status_code == 200
+
+
+@pytest.mark.parametrize(("wanted_in", "speaks"), [(1, True), (60, False)])
+def test_where_nothing_alone_helps_she_is_told_to_speak_with_the_client(
+    owner: httpx2.Client, live: Live, wanted_in: int, speaks: bool
+) -> None:
+    with live.database.writing() as db:
+        bib = a_piece(db, "Ivy bib", STITCHER, wanted_in)
+        a_piece(db, "Moss bib", SECOND)
+    page = owner.get(f"/diary/what-if/{bib}").text
+    assert ("speak with the client about the day now" in page) is speaks
 
 
 def test_giving_is_tried_without_keeping_and_kept_when_confirmed(owner: httpx2.Client, live: Live) -> None:
