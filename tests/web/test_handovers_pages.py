@@ -220,11 +220,13 @@ def test_the_owner_puts_it_on_the_shelf_in_one_act(owner: httpx2.Client, live: L
 def test_a_broken_needle_is_written_down_and_seen_by_a_second_person(
     stitcher: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
 ) -> None:
-    path = f"/garments/{bib}/sharps"
+    path, none_out = f"/garments/{bib}/sharps", "By the book no needle and no pin is out on this piece."
+    assert none_out in words_of(owner.get(path).text)
     assert "Enter what happened." in stitcher.post(path, data={"kind": "needle"}).text
     assert "Choose whether it was a needle or a pin." in stitcher.post(path, data={"note": "x", "kind": "axe"}).text
     assert stitcher.post(path, data={"kind": "needle", "note": "snapped at the eye"}).status_code == 303
     assert "A needle broke or was lost" in words_of(owner.get(f"/garments/{bib}").text)
+    assert none_out not in words_of(owner.get(path).text)
     assert stitcher.post(f"{path}/1/found", data={"found_note": "taped in"}).status_code == 403
     assert owner.post(f"{path}/1/found", data={"found_note": "taped into the book"}).status_code == 303
     assert "All of it found: taped into the book" in words_of(stitcher.get(path).text)
@@ -276,6 +278,7 @@ def test_what_travels_stays_out_until_whoever_holds_it_counts_it_in(
     sharps = f"/garments/{bib}/sharps"
     assert "Out: 3 needles, 10 pins." in words_of(second.get(f"/steps/{_mark(live, bib)}/table").text)
     assert out in words_of(second.get(sharps).text)
+    assert "no pin is out" not in words_of(second.get(sharps).text)
     said = {"whose": str(hers), f"needles-{hers}": "4", f"pins-{hers}": "10"}
     more = second.post(f"{sharps}/in", data=said)
     assert more.status_code == 422
