@@ -40,7 +40,12 @@ class Count:
         if self.is_done:
             return f"All {self.whole} {self.several} done"
         named = self.one if self.done == 1 else self.several
-        return f"{self.done} {named}{self.within} done, {self.whole - self.done} left"
+        left = self.whole - self.done
+        if self.within == "row":
+            return f"{self.done} {named} of this row done, {left} left"
+        if self.within == "edge":
+            return f"{self.done} {named} of this edge done, {left} left"
+        return f"{self.done} {named} done, {left} left"
 
 
 def headline(words: str, below: str, *, leftwards: bool | None = None) -> str:

@@ -135,7 +135,7 @@ def _count(hand: InHand) -> Count:
     one, several = ("pair", "pairs") if hand.row.operation == "pair_knot" else ("bundle", "bundles")
     if hand.band.kind == "serpentine" and hand.at > 0:
         one, several = "knot", "knots"
-    within = " of this row" if hand.row.operation == "pair_knot" else " of this edge"
+    within = "row" if hand.row.operation == "pair_knot" else "edge"
     return Count(hand.done, hand.row.knots, one, several, within)
 
 

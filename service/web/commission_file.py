@@ -179,7 +179,7 @@ def _garment_facts(db: Reading | Writing, studio: Studio, garment: Garment) -> I
         if moment:
             yield word, day_at_home(moment, studio.time_zone)
     makers = [
-        f"{one.name} ({day_at_home(one.first, studio.time_zone)} to {day_at_home(one.last, studio.time_zone)})"
+        f"{one.name} ({day_at_home(one.first, studio.time_zone)} – {day_at_home(one.last, studio.time_zone)})"
         for one in who_worked(db, [garment.id or 0])
     ]
     if makers:

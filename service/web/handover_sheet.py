@@ -115,7 +115,7 @@ def _handed(db: Reading, handover: Handover, learning: Learning) -> Handed:
 
     def stopped(place: HandoverPlace) -> StoppedPlace:
         section = sections[place.section_id]
-        panel = JOINED if section.owner == "garment" else names.get(section.panel_id, JOINED)
+        panel = said(JOINED) if section.owner == "garment" else names.get(section.panel_id, said(JOINED))
         return StoppedPlace(place, section, steps[place.step_id], panel)
 
     return Handed(

@@ -8,6 +8,7 @@ from fastapi.responses import Response
 from sqlmodel import select
 
 from service.errors import Conflict, NotFound, Unreadable
+from service.languages.spoken import said
 from service.reckoning.sharps_out import Sharps
 from service.records.db import Reading, Writing
 from service.records.queries.handovers import handover_row, open_counts, sharps_of
@@ -205,7 +206,7 @@ def places_of(db: Reading | Writing, handover: Handover) -> list[StoppedPlace]:
     found = []
     for place in places_now(db, garment, handover, panel_ids_of(db, handover)):
         section, step = db.get_one(Section, place.section_id), db.get_one(Step, place.step_id)
-        found.append(StoppedPlace(place, section, step, names.get(section.panel_id, "the joined garment")))
+        found.append(StoppedPlace(place, section, step, names.get(section.panel_id, said("the joined garment"))))
     return found
 
 

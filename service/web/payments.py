@@ -193,7 +193,7 @@ def _statement(desk: Desk, db: Reading, commission: Commission, studio: Studio) 
         _ledger("Still open", ("Due", "How it stands", "Sum"), still_open),
         Part(facts=((left, money(abs(owed.owed_minor), owed.currency)),)),
     )
-    told = f"For {client.name}, {day(desk.today)}."
+    told = f"Written for {client.name} on {day(desk.today)}."
     return Paper(f"Statement: {commission.title}", studio.name, told, parts, _foot(db, studio))
 
 

@@ -41,7 +41,9 @@ def quote_paper(shown: Shown, studio: Studio, *, with_yes: bool = True) -> Paper
     quote = shown.quote
     until = f"Valid until {day(quote.valid_until)}."
     at = quote.sent_at or quote.reckoned_at
-    draft = "A draft: nothing is promised yet. " if shown.is_draft else ""
+    told = [f"Written for {shown.client_name} on {day_at_home(at, studio.time_zone)}.", _wanted(shown), until]
+    if shown.is_draft:
+        told.insert(0, "A draft: nothing is promised yet.")
     parts = [
         Part(text=(quote.note,)) if quote.note else None,
         Part(heading="What changes", points=tuple(changes_told(shown))) if shown.is_alteration else None,
@@ -55,7 +57,7 @@ def quote_paper(shown: Shown, studio: Studio, *, with_yes: bool = True) -> Paper
     return Paper(
         title=f"{shown.name}: {shown.title}",
         studio=quote.studio_name or studio.name,
-        told=f"{draft}For {shown.client_name}, {day_at_home(at, studio.time_zone)}. {_wanted(shown)} {until}",
+        told=" ".join(told),
         parts=tuple(part for part in parts if part is not None),
         foot=f"{shown.made_by} {said(CAUTION)}",
     )
@@ -69,7 +71,8 @@ def due_words(part: QuoteInstalment, wanted_on: date) -> str:
 
 
 def _wanted(shown: Shown) -> str:
-    occasion = f" for the {shown.occasion}" if shown.occasion else ""
+    occasion_name = shown.occasion
+    occasion = f" for the {occasion_name}" if occasion_name else ""
     return f"Wanted{occasion} on {day(shown.wanted_on)}."
 
 

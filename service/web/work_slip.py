@@ -9,6 +9,7 @@ from service.drawing.garment_map import garment_map
 from service.drawing.stitch_path import stitch_path
 from service.drawing.stitch_words import stitch_order
 from service.errors import NotFound
+from service.languages.spoken import said
 from service.papers.paper import Drawing, Ledger, Paper, Part
 from service.reckoning.band_kinds import BAND_KINDS
 from service.reckoning.operations import operation_named
@@ -56,7 +57,7 @@ def _slip(desk: Desk, db: Reading, section: Section, garment: Garment) -> Paper:
     assert desk.studio
     parts = parts_of(db, section.garment_id)
     steps = parts.steps_of(section)
-    panel = next((panel.name for panel in parts.panels if panel.id == section.panel_id), "the joined garment")
+    panel = next((panel.name for panel in parts.panels if panel.id == section.panel_id), said("the joined garment"))
     shown = shown_panels(drawn_rows(db, [section.garment_id])[section.garment_id], section.id)
     units = (desk.studio.length_unit, desk.studio.count_unit)
     return Paper(
