@@ -20,7 +20,7 @@ from service.languages.spoken import IN_CM, KEY, Units, as_written, language_now
 
 FEW_LETTERS = 6
 """A pattern with fewer letters of its own is only taken when all that fills it is a figure or known."""
-DEEPEST = 4
+DEEPEST = 6
 SENTENCE_ENDS = (re.compile(r"(?<=[.!?]) "), re.compile(r"(?<=[:;]) "))
 PARTS = (*SENTENCE_ENDS, re.compile(r"; "), re.compile(r", "), re.compile(r" · "))
 FIGURE = re.compile(r"[^A-Za-z]*\d[^A-Za-z]*[A-Za-z²]{0,3}|cm|mm|m|g|kg|h|min|s|yd|in")
@@ -200,6 +200,8 @@ def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
 def _told(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -> str | None:
     told: dict[str, str] = {}
     is_sure, is_weak = known.in_drawings or not pattern.typed, pattern.is_weak
+    if is_weak and pattern.typed and deep < DEEPEST:  # a part of a name may look so
+        return None
     for place, value in places.items():
         if place in pattern.measured and not PLAIN_FIGURES.fullmatch(value):
             return None
