@@ -76,7 +76,16 @@ SHOWN_WORDS = (
         "{one} and {other}",
     ),
     *("child", "head", "length", "weight", "Length", "Head", "Weight", "upper", "lower", "done", "begun"),
-    *("{count} done", "{count} begun", "the joined garment", "the whole bundle", "the bundle", "this edge", "this row", "needs a hand now"),
+    *(
+        "{count} done",
+        "{count} begun",
+        "the joined garment",
+        "the whole bundle",
+        "the bundle",
+        "this edge",
+        "this row",
+        "needs a hand now",
+    ),
     *("left", "right", "top", "bottom", "top and bottom", "girl", "boy", "across", "down", "bolt", "reel", "yes", "no"),
 )
 """Words that the records hold as keys and pages show as they are: states, kinds, roles."""

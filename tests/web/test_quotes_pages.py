@@ -229,7 +229,9 @@ def test_a_quote_says_the_day_and_the_names_it_was_sealed_with(owner: httpx2.Cli
     assert f"on {before}." in then
     assert after not in then
     assert "Hester Vane" in then
-    assert [word for word in ("Renamed", "another feast", "Somebody Else") if word in then.partition("Written for ")[2]] == []
+    assert [
+        word for word in ("Renamed", "another feast", "Somebody Else") if word in then.partition("Written for ")[2]
+    ] == []
     dues.append(words_of(owner.get(f"/commissions/{commission_id}/money").text).partition("What is due when")[2])
     assert len({due.partition("Print")[0] for due in dues}) == 1
     with live.database.reading() as db:
