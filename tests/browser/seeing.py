@@ -21,7 +21,7 @@ OF_LOOKS = {
     "resultTypes": ["violations"],
 }
 RUN = "async ([where, rules]) => (await axe.run(where ?? document, rules)).violations"
-NARROW = 320
+NARROW, SETTLES = 320, 10
 PHONE: ViewportSize = {"width": NARROW, "height": 844}
 LAPTOP: ViewportSize = {"width": 1280, "height": 900}
 THIMBLE = 47.5  # 48 px, less what a browser rounds away
@@ -110,6 +110,10 @@ class Watch:
         self.page.set_viewport_size(size)
 
     def _hold_width(self, name: str) -> None:
-        wide = self.page.evaluate("document.documentElement.scrollWidth")
-        if wide > NARROW:
-            self.faults.append(f"{name}: {wide} px wide on a screen of {NARROW}")
+        """Hold the page to the narrow screen, once it has laid itself out for it."""
+        for _ in range(SETTLES):
+            wide = self.page.evaluate("document.documentElement.scrollWidth")
+            if wide <= NARROW:
+                return
+            self.page.wait_for_timeout(50)
+        self.faults.append(f"{name}: {wide} px wide on a screen of {NARROW}")

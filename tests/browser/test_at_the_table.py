@@ -49,6 +49,7 @@ def test_two_fingers_make_the_band_wider_and_closer_and_count_nothing(
         _two_fingers(hand, page, [90, 130, 200])
         expect(page.locator("#zoom")).to_have_text("Wider: tens")
         expect(page.locator("#left")).to_contain_text("167 bundles left")
+        page.wait_for_timeout(AFTER_A_TAP)  # fingers that were two a moment ago do not tap
         page.tap("[data-number='3']")
         expect(page.locator("#left")).to_contain_text("164 bundles left")
         until_sent(page)
