@@ -21,8 +21,8 @@ from tests.bench.servers import Running, ask
 
 OWNER = DEMO_EMAILS["edda"]
 OPEN_ONE = "select id, commission_id from garment where state = 'in work' order by start_by, id limit 1"
-TO_COUNT = """select s.id, min(s.quantity_tenths - s.done_tenths, 400) / 10 from garment g join step s on s.id = g.next_step_id
-where g.state = 'in work' order by g.id"""
+TO_COUNT = """select s.id, s.done_tenths, min(s.quantity_tenths - s.done_tenths, 400)
+from garment g join step s on s.id = g.next_step_id where g.state = 'in work' order by g.id"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +70,11 @@ def counts(studio: Studio, leaves: int = 1) -> Iterator[tuple[str, bytes]]:
     with contextlib.closing(sqlite3.connect(f"file:{studio.file}?mode=ro", uri=True)) as file:
         steps = file.execute(TO_COUNT).fetchall()
     for number in range(40):
-        for step, left in steps:
-            if number < left - leaves:
-                body = {"key": f"bench {step} {number}", "counted": 1, "minutes": 2}
+        for step, done, left in steps:
+            units, rest = divmod(left, 10)
+            if number < units - leaves or (not leaves and rest and number == units):
+                counted = 1 if number < units else rest / 10
+                body = {"key": f"bench {step} {done} {number}", "counted": counted, "minutes": 2}
                 yield f"/api/steps/{step}/tallies", json.dumps(body).encode()
 
 
