@@ -9,7 +9,6 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing
 from pathlib import Path
 
 import httpx2
@@ -17,10 +16,8 @@ from sqlmodel import update
 
 from service.records.db import Database, open_database
 from service.records.tables import Studio
-from service.studio.demo import DEMO_EMAILS
 from tests.filled import demo_in
-from tests.language.walk import Answered, addresses, answered, typed
-from tests.serving import serving
+from tests.language.walk import Answered, addresses, answered, asking, typed
 from tests.web.asking import make_ready
 from tests.web.forms_on_pages import TYPED, PageForm, forms_in
 
@@ -50,15 +47,9 @@ def said_in_the_other(database: Database, unit: str) -> tuple[int, list[tuple[st
         db.connection().execute(update(Studio).values(length_unit=unit, count_unit=unit))
     names = [re.compile(rf"(?<!\w){re.escape(text)}(?!\w)") for text in typed(database) if STRANGE[unit].search(text)]
     read, strange = 0, []
-    with (
-        serving(database) as live,
-        closing(live.signed_in(DEMO_EMAILS["edda"])) as owner,
-        closing(live.visitor()) as client,
-    ):
-        client.post(f"/window/in/{here.window}")
+    with asking(database, here) as asker:
         for address in found:
-            asking = client if address.startswith(("/window", "/login", "/first-run")) else owner
-            for said in _answers(asking, address):
+            for said in _answers(asker(address), address):
                 read += 1
                 for text in said.words if address not in whole else ():
                     rest = left_out.sub(" ", text)

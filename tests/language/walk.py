@@ -9,8 +9,8 @@ import io
 import re
 import shutil
 import tempfile
-from collections.abc import Iterator, Mapping
-from contextlib import closing
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
@@ -169,6 +169,18 @@ class Untranslated:
         return WORD.findall(left)
 
 
+@contextmanager
+def asking(database: Database, here: Here) -> Iterator[Callable[[str], httpx2.Client]]:
+    """Who asks for an address: the owner, and the client for her window and the doors."""
+    with (
+        serving(database) as live,
+        closing(live.signed_in(DEMO_EMAILS["edda"])) as owner,
+        closing(live.visitor()) as client,
+    ):
+        client.post(f"/window/in/{here.window}")
+        yield lambda address: client if address.startswith(("/window", "/login", "/first-run")) else owner
+
+
 def walk(database: Database, language: str, *, only: str = "") -> Iterator[tuple[str, Answered, Answered]]:
     """Every address as it is answered in English and in that language, to the owner, and the window to its client."""
     with database.writing() as db:
@@ -179,15 +191,9 @@ def walk(database: Database, language: str, *, only: str = "") -> Iterator[tuple
         with database.writing() as db:
             # Past the trail of changes, whose page would move on.
             db.connection().execute(update(Studio).values(language=spoken, numbers=usual_in(spoken)))
-        with (
-            serving(database) as live,
-            closing(live.signed_in(DEMO_EMAILS["edda"])) as owner,
-            closing(live.visitor()) as client,
-        ):
-            client.post(f"/window/in/{here.window}")
+        with asking(database, here) as asker:
             for address in found:
-                asking = client if address.startswith(("/window", "/login", "/first-run")) else owner
-                told.setdefault(address, []).append(answered(asking.get(address)))
+                told.setdefault(address, []).append(answered(asker(address).get(address)))
     for address in found:
         english, other = told[address]
         yield address, english, other
