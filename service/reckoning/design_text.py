@@ -42,6 +42,19 @@ def read_design(text: str) -> Design:
     return design_of(_tables(text))
 
 
+def design_on_record(text: str) -> Design:
+    """Return the design that a garment's or a design's record says.
+
+    `read_design` let it in, so its faults are not looked for again: that would load the geometry of outlines.
+    Raises Faults where the text is not a design at all.
+    """
+    faults: list[Wrong] = []
+    design = _design(_tables(text), faults)
+    if faults or design is None:
+        raise Faults(tuple(faults))
+    return design
+
+
 def design_of(table: Table) -> Design:
     """Return the design that a text's tables say, read by `tomllib` or made up from a form.
 

@@ -21,16 +21,17 @@ def drawn_up(design: Design) -> Design:
     one does; afterwards `mirror_of` names that first one. Raises Wrong when what is mirrored does not exist, mirrors
     this one in turn, or lies on another number of panels.
     """
-    said = {section.key: section for section in design.every_section}
-    panels = {
-        panel.key: replace(panel, sections=tuple(_section(design, section, said) for section in panel.sections))
-        for panel in design.panels
-    }
-    return replace(
-        design,
-        panels=tuple(_panel(panel, panels) for panel in panels.values()),
-        sections=tuple(_section(design, section, said) for section in design.sections),
-    )
+    with_sections = _with_sections(design)
+    outlined = {panel.key: panel for panel in design.panels}
+    return replace(with_sections, panels=tuple(_panel(panel, outlined) for panel in with_sections.panels))
+
+
+def sections_drawn_up(design: Design) -> dict[str, SectionDesign]:
+    """Return every section of the design by its key, the mirrored ones filled in, without a look at any outline.
+
+    Raises Wrong, as `drawn_up` does.
+    """
+    return {section.key: section for section in _with_sections(design).every_section}
 
 
 def stands_opposite(design: Design, key: str) -> tuple[float, float]:
@@ -49,12 +50,35 @@ def stands_opposite(design: Design, key: str) -> tuple[float, float]:
     return (x + panel.block_width_mm, y) if abs(opposite - x) < 1 else (opposite, y)
 
 
-def _panel(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
-    if not panel.mirror_of:
-        return panel
+def _with_sections(design: Design) -> Design:
+    said = {section.key: section for section in design.every_section}
+    drawn = {panel.key: tuple(_section(design, section, said) for section in panel.sections) for panel in design.panels}
+    panels = {panel.key: panel for panel in design.panels}
+
+    def sections_on(panel: PanelDesign) -> tuple[SectionDesign, ...]:
+        if not panel.mirror_of:
+            return drawn[panel.key]
+        other = _mirrored_by(panel, panels)
+        return tuple(_on_mirrored_panel(panel.key, section, other) for section in drawn[other.key])
+
+    return replace(
+        design,
+        panels=tuple(replace(panel, sections=sections_on(panel)) for panel in design.panels),
+        sections=tuple(_section(design, section, said) for section in design.sections),
+    )
+
+
+def _mirrored_by(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
     other = _known("panel", panel.mirror_of, panels)
     if other.mirror_of:
         raise Wrong("mirror_of", f"{other.key!r} is itself a mirror: name the panel it mirrors")
+    return other
+
+
+def _panel(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
+    if not panel.mirror_of:
+        return panel
+    other = _mirrored_by(panel, panels)
     return replace(
         panel,
         cloth=other.cloth,
@@ -62,7 +86,6 @@ def _panel(panel: PanelDesign, panels: dict[str, PanelDesign]) -> PanelDesign:
         block_height_mm=other.block_height_mm,
         outline=_text_of(mirrored(outline_points(other), other.block_width_mm)),
         grows_by=other.grows_by,
-        sections=tuple(_on_mirrored_panel(panel.key, section, other) for section in other.sections),
     )
 
 

@@ -6,15 +6,15 @@ Outlines run clockwise as seen, with y downwards.
 import math
 from functools import lru_cache
 from itertools import pairwise
-
-from shapely import LineString, Polygon
-from shapely.geometry import Point as Spot
-from shapely.ops import substring
+from typing import TYPE_CHECKING
 
 from service.reckoning.asked import Wrong
 from service.reckoning.designs import PanelDesign
 from service.reckoning.path_text import is_path, line_of
 from service.reckoning.shapes import Point, Rect
+
+if TYPE_CHECKING:
+    from shapely import LineString, Polygon
 
 ON_FOLD_MM = 0.01
 NEAR_OUTLINE_MM = 3.0  # how far a point that means the outline may lie beside it
@@ -36,6 +36,8 @@ def outline_points(panel: PanelDesign) -> tuple[Point, ...]:
 
 @lru_cache(maxsize=512)
 def _outline(text: str, width_mm: float, height_mm: float, *, on_fold: bool) -> tuple[Point, ...]:
+    from shapely import Polygon
+
     drawn = line_of(text)
     points = _clockwise(_unfolded(drawn, width_mm) if on_fold else drawn)
     shape = Polygon(points) if len(points) > 2 else Polygon()
@@ -48,13 +50,15 @@ def _outline(text: str, width_mm: float, height_mm: float, *, on_fold: bool) -> 
 
 
 @lru_cache(maxsize=512)
-def cloth_inside(outline: tuple[Point, ...]) -> Polygon:
+def cloth_inside(outline: tuple[Point, ...]) -> "Polygon":
     """Return the outline as a polygon."""
+    from shapely import Polygon
+
     return Polygon(outline)
 
 
 @lru_cache(maxsize=512)
-def cloth_to_the_edge(outline: tuple[Point, ...]) -> Polygon:
+def cloth_to_the_edge(outline: tuple[Point, ...]) -> "Polygon":
     """Return the outline as a polygon grown by a hair, so that what lies on the outline lies inside."""
     return cloth_inside(outline).buffer(ON_FOLD_MM)
 
@@ -99,6 +103,9 @@ def line_along(outline: tuple[Point, ...], text: str, field: str = "along") -> t
     >>> line_along(square, "5,10 0,0")
     ((5.0, 10.0), (0.0, 10.0), (0.0, 0.0))
     """
+    from shapely import LineString
+    from shapely.ops import substring
+
     points = line_of(text, field)
     if is_path(text) or len(points) != 2:
         if len(points) < 2:
@@ -112,7 +119,9 @@ def line_along(outline: tuple[Point, ...], text: str, field: str = "along") -> t
     return _rounded([(x, y) for piece in pieces for x, y in piece.coords])
 
 
-def _run_to(ring: LineString, point: Point, field: str) -> float:
+def _run_to(ring: "LineString", point: Point, field: str) -> float:
+    from shapely import Point as Spot
+
     spot = Spot(point)
     if ring.distance(spot) > NEAR_OUTLINE_MM:
         raise Wrong(field, f"has a point at {point[0]:g},{point[1]:g} mm that is not on the outline")

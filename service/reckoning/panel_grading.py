@@ -5,9 +5,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from shapely import LineString
-from shapely.geometry import Point as Spot
-
 from service.reckoning.designs import Edge, PanelDesign
 from service.reckoning.outlines import NEAR_OUTLINE_MM, extent, outline_points
 from service.reckoning.path_text import moved_line
@@ -91,6 +88,9 @@ class Opening:
 
     def has(self, point: Point) -> bool:
         """Whether a point lies on it, or on a fold's other half of it."""
+        from shapely import LineString
+        from shapely import Point as Spot
+
         x, y = point
         spots = [point] if self.fold_mm is None else [point, (2 * self.fold_mm - x, y)]
         return any(LineString(self.line).distance(Spot(spot)) <= ON_LINE_MM for spot in spots)
@@ -155,6 +155,9 @@ class GradedPanel:
 
         It comes out in whole mm, on a fold in whole mm from the fold, so that what lay on the fold lies on it again.
         """
+        from shapely import LineString
+        from shapely import Point as Spot
+
         near = min(self._stretches, key=lambda one: LineString(one[0]).distance(Spot(point)))
         if LineString(near[0]).distance(Spot(point)) > NEAR_OUTLINE_MM:
             return self.x_at(point[0]), self.y_at(point[1])

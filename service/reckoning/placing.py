@@ -7,16 +7,17 @@ outline within it: where the outline narrows inside the band, the threads cut by
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
-
-from shapely import LineString, Polygon, box
-from shapely.geometry import Point as Spot
-from shapely.geometry.base import BaseGeometry, BaseMultipartGeometry
+from typing import TYPE_CHECKING
 
 from service.reckoning.designs import Direction, Edge, Placement
 from service.reckoning.findings import Finding
 from service.reckoning.outlines import cloth_inside, cloth_to_the_edge, extent, line_along
 from service.reckoning.path_text import line_of
 from service.reckoning.shapes import Place, Point, Rect
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
 
 DUST_MM = 1e-6
 SHORTEST_MM = 0.01
@@ -116,6 +117,8 @@ def lay(outline: tuple[Point, ...], strip: Strip) -> Laid:
 
 def line_on(outline: tuple[Point, ...], placement: Placement) -> tuple[tuple[Point, ...], tuple[Finding, ...]]:
     """Return the line of a binding, seam or lace on one panel, with a finding where it leaves the outline."""
+    from shapely import LineString
+
     line = line_along(outline, placement.along)
     inside = cloth_to_the_edge(outline).covers(LineString(line))
     return line, () if inside else (_leaves(),)
@@ -123,6 +126,8 @@ def line_on(outline: tuple[Point, ...], placement: Placement) -> tuple[tuple[Poi
 
 def points_on(outline: tuple[Point, ...], placement: Placement) -> tuple[Place, tuple[Finding, ...]]:
     """Return where motifs or closures stand on one panel, with a finding where one stands off the outline."""
+    from shapely import Point as Spot
+
     points = line_of(placement.points, "points")
     cloth = cloth_to_the_edge(outline)
     inside = all(cloth.covers(Spot(point)) for point in points)
@@ -233,21 +238,26 @@ def _square_to(direction: Direction) -> Direction:
     return "down" if direction == "across" else "across"
 
 
-def _size(part: Polygon, direction: Direction) -> float:
+def _size(part: "Polygon", direction: Direction) -> float:
     start, end = _along_bounds(part, direction)
     return end - start
 
 
-def _box(rect: Rect) -> Polygon:
+def _box(rect: Rect) -> "Polygon":
+    from shapely import box
+
     return box(rect.left, rect.top, rect.right, rect.bottom)
 
 
-def _parts(shape: BaseGeometry) -> list[Polygon]:
+def _parts(shape: "BaseGeometry") -> "list[Polygon]":
+    from shapely import Polygon
+    from shapely.geometry.base import BaseMultipartGeometry
+
     parts = shape.geoms if isinstance(shape, BaseMultipartGeometry) else [shape]
     return [part for part in parts if isinstance(part, Polygon) and part.area > DUST_MM]
 
 
-def _along_bounds(part: Polygon, direction: Direction) -> tuple[float, float]:
+def _along_bounds(part: "Polygon", direction: Direction) -> tuple[float, float]:
     left, top, right, bottom = part.bounds
     return (left, right) if direction == "across" else (top, bottom)
 

@@ -4,8 +4,8 @@ from datetime import datetime, timedelta
 
 from sqlmodel import col, select
 
-from service.reckoning.design_text import read_design
-from service.reckoning.mirrors import drawn_up
+from service.reckoning.design_text import design_on_record
+from service.reckoning.mirrors import sections_drawn_up
 from service.records.db import Writing
 from service.records.queries.garments import parts_of
 from service.records.tables import Garment
@@ -25,7 +25,7 @@ def fill_thread(db: Writing, stock: Stock, at: datetime) -> None:
     took = 0
     for garment in garments:
         assert garment.id is not None
-        drawn = {section.key: section for section in drawn_up(read_design(garment.document)).every_section}
+        drawn = sections_drawn_up(design_on_record(garment.document))
         for reckoned in threads_reckoned(parts_of(db, garment.id), drawn):
             used_um = reckoned.done_um * TOOK_PERCENT[took % len(TOOK_PERCENT)] // 100 // UM_PER_DM * UM_PER_DM
             if used_um >= UM_PER_DM:

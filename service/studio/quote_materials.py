@@ -12,11 +12,11 @@ from service.reckoning.asked import Wrong
 from service.reckoning.bias_block import Binding, bias_block
 from service.reckoning.blocks import Block
 from service.reckoning.by_length import UM_PER, cost_minor
-from service.reckoning.design_text import read_design
+from service.reckoning.design_text import design_on_record
 from service.reckoning.designs import SectionDesign
 from service.reckoning.layout import ClothAsk, plan_cloth
 from service.reckoning.lengths import CountUnit
-from service.reckoning.mirrors import drawn_up
+from service.reckoning.mirrors import sections_drawn_up
 from service.reckoning.money import half_up
 from service.reckoning.shrink import to_cut_um
 from service.reckoning.thread import LONGEST_NEEDLEFUL_MM, ThreadAsk, Worked, plan_thread
@@ -54,7 +54,7 @@ class Piece:
     @cached_property
     def drawn(self) -> dict[str, SectionDesign]:
         """Its sections as drawn up, by key."""
-        return {section.key: section for section in drawn_up(read_design(self.garment.document)).every_section}
+        return sections_drawn_up(design_on_record(self.garment.document))
 
     def bindings(self, roles: set[str], *, elsewhere: bool = False) -> list[Binding]:
         """The edges bound in bias of cloth in one of these roles, or in none of them."""

@@ -8,10 +8,10 @@ from sqlmodel import col, select
 
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS
-from service.reckoning.design_text import read_design
+from service.reckoning.design_text import design_on_record
 from service.reckoning.designs import SectionDesign, WorkDirection
 from service.reckoning.gates import KNOTS
-from service.reckoning.mirrors import drawn_up
+from service.reckoning.mirrors import sections_drawn_up
 from service.reckoning.stopping import BandInHand, Stopped, stopped
 from service.records.db import Reading, Writing
 from service.records.tables import Garment, Handover, HandoverPlace, Section, Step
@@ -111,7 +111,7 @@ def places_now(
 @lru_cache(maxsize=64)
 def designs_of(document: str) -> dict[str, SectionDesign]:
     """The sections as drawn up in a garment's own design, by key."""
-    return {each.key: each for each in drawn_up(read_design(document)).every_section}
+    return sections_drawn_up(design_on_record(document))
 
 
 def _left(section: Section, steps: list[Step], drawn: SectionDesign | None) -> SectionLeft | None:

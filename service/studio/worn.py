@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from service.reckoning.band_kinds import BAND_KINDS
 from service.reckoning.cautions import Part, Wearer, Worn, parts_named, wearer_on
-from service.reckoning.design_text import read_design
+from service.reckoning.design_text import design_on_record
 from service.records.db import Reading, Writing
 from service.records.tables import Cloth, Commission, Garment, Panel, Section
 from service.studio.places import read_outline
@@ -22,7 +22,7 @@ def worn_of(
         for number in dict.fromkeys(panel.cloth_id for panel in panels)
         if (cloth := db.get_one(Cloth, number)).weight_mg_per_m2 is not None
     ]
-    said = [garment.name, read_design(garment.document).name, *(section.name for section in sections)]
+    said = [garment.name, design_on_record(garment.document).name, *(section.name for section in sections)]
     open_work: frozenset[Part] = frozenset({"open work"} if any(one.kind in BAND_KINDS for one in sections) else ())
     return Worn(
         wearer=wearer or wearer_on(commission.child_born, garment.wanted_on),

@@ -15,10 +15,10 @@ from service.drawing.stitch_path import stitch_path
 from service.drawing.stitch_words import StitchOrder, stitch_order
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BandKind
-from service.reckoning.design_text import read_design
+from service.reckoning.design_text import design_on_record
 from service.reckoning.designs import SectionDesign, WorkDirection
 from service.reckoning.gates import KNOTS
-from service.reckoning.mirrors import drawn_up
+from service.reckoning.mirrors import sections_drawn_up
 from service.reckoning.shrink import to_cut_um
 from service.records.queries.drawn import DrawnRows
 from service.records.tables import Cloth, Garment, Panel, Section, Step
@@ -124,7 +124,7 @@ def _distance(section: Section) -> str:
 @lru_cache(maxsize=256)
 def drawn_section(document: str, key: str) -> SectionDesign | None:
     """The section as it was drawn up in the garment's own design."""
-    return next((each for each in drawn_up(read_design(document)).every_section if each.key == key), None)
+    return sections_drawn_up(design_on_record(document)).get(key)
 
 
 def step_drawing(work: Work, rows: DrawnRows) -> Markup:

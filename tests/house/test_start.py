@@ -231,6 +231,18 @@ def test_what_a_start_waits_for_stays_light() -> None:
     assert heavy & set(read.stdout.split()) == set()
 
 
+def test_a_step_of_a_mirrored_panel_is_shown_without_the_geometry_of_outlines() -> None:
+    asked = (
+        "import sys, pathlib, service.loading; from service.web.step_words import drawn_section as drawn; "
+        "text = pathlib.Path('seed_data/designs/christening_gown.toml').read_text(encoding='utf-8'); "
+        "print(drawn(text, 'sleeve_left.alternating').mirror_of, {'shapely', 'PIL'} & sys.modules.keys())"
+    )
+    read = subprocess.run(
+        [sys.executable, "-c", asked], cwd=ROOT, env=CLEAN, capture_output=True, text=True, check=True
+    )
+    assert read.stdout.split() == ["sleeve_right.alternating", "set()"]
+
+
 def test_settings_are_read_from_the_surroundings() -> None:
     assert read_settings({}) == Settings()
     said = {

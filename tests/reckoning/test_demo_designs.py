@@ -11,11 +11,11 @@ from shapely import box
 from service.reckoning.band_kinds import BAND_KINDS
 from service.reckoning.blocks import Block
 from service.reckoning.carry import own_cloths, plan_garment
-from service.reckoning.design_text import read_design
+from service.reckoning.design_text import design_on_record, read_design
 from service.reckoning.designs import STRIP_KINDS, ClothCounts, Design
 from service.reckoning.gates import Owner, StepState, refusal
 from service.reckoning.layout import ClothAsk, plan_cloth
-from service.reckoning.mirrors import drawn_up
+from service.reckoning.mirrors import drawn_up, sections_drawn_up
 from service.reckoning.outlines import cloth_inside, length_of, line_along, outline_points
 from service.reckoning.plans import GarmentPlan
 from service.reckoning.sizes import size_range, sized
@@ -60,6 +60,13 @@ def on(name: str, size: str, counts: ClothCounts) -> GarmentPlan:
 
 def test_every_design_in_the_folder_is_tried_here() -> None:
     assert tuple(sorted(path.stem for path in FOLDER.glob("*.toml"))) == NAMES
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_sections_alone_are_those_of_the_whole_design(name: str) -> None:
+    text = (FOLDER / f"{name}.toml").read_text(encoding="utf-8")
+    assert design_on_record(text) == read(name)
+    assert list(sections_drawn_up(read(name)).values()) == list(drawn_up(read(name)).every_section)
 
 
 @pytest.mark.parametrize("counts", CLOTHS.values(), ids=CLOTHS)
