@@ -153,6 +153,11 @@ class GarmentPlan:
     seconds_after: float
     waits: bool
 
+    @property
+    def panel_seconds(self) -> float:
+        """The seconds of what is done to the panels themselves (cut, wash, trace, cut out); they are part of both sums."""
+        return self.seconds_after - sum(section.after.seconds for section in self.sections)
+
     def section(self, key: str) -> SectionPlan:
         """Return the section of that key, or raise Wrong."""
         for section in self.sections:

@@ -24,6 +24,7 @@ LEFT_OVER_WORDS: Mapping[LeftOverWay, str] = {
     "into_seam": "let them vanish in the seam",
 }
 UM_PER_MM = 1000
+HOURS_WHOLE_FROM, HALVES_FROM = 585, 55  # minutes: from here `hours` writes whole hours, from there halves
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,15 +109,17 @@ def _piece(plan: GarmentPlan, section: SectionPlan, unit: str) -> Piece:
         plan=section,
         also=tuple(dict.fromkeys(other.name for other in mirrors if other.name != section.name)),
         panels=", ".join(on),
-        compared=_compared(section, unit),
+        compared=_compared(section, mirrors, unit),
         findings=tuple(sorted(findings, key=lambda finding: not finding.waits)),
         left_over=_left_over_options(section) if section.left_over_choices else (),
         can_accept=section.choice.accepted or any(one.waits and one.code in ACCEPTABLE for one in findings),
     )
 
 
-def _compared(section: SectionPlan, unit: str) -> tuple[Compared, ...]:
+def _compared(section: SectionPlan, mirrors: tuple[SectionPlan, ...], unit: str) -> tuple[Compared, ...]:
+    """The figures of a section; what adds up to the garment's totals, knots and hours, is told with its mirrors."""
     was, now = section.before, section.after
+    every = (section, *mirrors)
     rows = [
         _whole("Threads withdrawn", was.withdraw_threads, now.withdraw_threads),
         _depth(section, unit),
@@ -127,9 +130,26 @@ def _compared(section: SectionPlan, unit: str) -> tuple[Compared, ...]:
         else Compared("Length", _long(was.length_mm, unit), _long(now.length_mm, unit)),
         _bundles(was, now),
         _whole("Knots", was.knots or None, now.knots or None),
-        Compared("Hours, guessed", hours(was.seconds * 1000), hours(now.seconds * 1000)),
+        _knots_of_all(every) if mirrors and was.knots and now.knots else None,
+        Compared(
+            _of_all(len(every)),
+            hours(sum(one.before.seconds for one in every) * 1000),
+            hours(sum(one.after.seconds for one in every) * 1000),
+        ),
     ]
     return tuple(row for row in rows if row is not None)
+
+
+def _of_all(sections: int) -> str:
+    if sections == 1:
+        return "Hours, guessed"
+    return "Hours of both, guessed" if sections == 2 else f"Hours of all {sections}, guessed"
+
+
+def _knots_of_all(every: tuple[SectionPlan, ...]) -> Compared:
+    label = "Knots of both" if len(every) == 2 else f"Knots of all {len(every)}"
+    before, after = sum(one.before.knots for one in every), sum(one.after.knots for one in every)
+    return Compared(label, tidy(before, 0), tidy(after, 0))
 
 
 def _whole(label: str, was: int | None, now: int | None) -> Compared | None:
@@ -206,14 +226,49 @@ def _out_by(space: SpacePlan, unit: str) -> str:
 
 
 def _totals(plan: GarmentPlan) -> tuple[Compared, ...]:
+    """Knots and hours of the whole garment: the rows of hours add up as they are written, and so does what is more."""
     more = plan.knots_after - plan.knots_before
     apart = f"{tidy(abs(more), 0)} {'more' if more > 0 else 'fewer'}" if more else ""
-    longer = (plan.seconds_after - plan.seconds_before) * 1000
-    beside = f"{hours(abs(longer))} {'more' if longer > 0 else 'less'}" if abs(longer) >= 60_000 else ""
+    step = _step_minutes(plan.seconds_after)
+    before = _in_parts(plan.seconds_before, plan.panel_seconds, step)
+    after = _in_parts(plan.seconds_after, plan.panel_seconds, step)
+    longer = sum(after) - sum(before)
+    beside = f"{_written(abs(longer))} {'more' if longer > 0 else 'less'}" if longer else ""
     return (
         Compared("Knots", tidy(plan.knots_before, 0), tidy(plan.knots_after, 0), apart),
-        Compared("Hours, guessed", hours(plan.seconds_before * 1000), hours(plan.seconds_after * 1000), beside),
+        Compared("Hours of the sections, guessed", _written(before[0]), _written(after[0])),
+        Compared("Hours of the panels: cutting, washing, tracing, pressing", _written(before[1]), _written(after[1])),
+        Compared("Hours altogether, guessed", _written(sum(before)), _written(sum(after)), beside),
     )
+
+
+def _step_minutes(seconds: float) -> int:
+    """How coarse `hours` writes that time."""
+    minutes = seconds / 60
+    return 60 if minutes >= HOURS_WHOLE_FROM else 30 if minutes >= HALVES_FROM else 5
+
+
+def _in_parts(seconds: float, of_panels: float, step: int) -> tuple[int, int]:
+    """Minutes of the sections and of the panels, in whole steps, adding up to those of both.
+
+    >>> _in_parts(11.8 * 3600, 4.4 * 3600, 60), _in_parts(9.4 * 3600, 4.4 * 3600, 30), _in_parts(1800, 0, 5)
+    ((480, 240), (300, 270), (30, 0))
+    """
+    whole, panels = (step * round(part / 60 / step) for part in (seconds, of_panels))
+    panels = min(max(panels, step if of_panels else 0), whole)
+    return whole - panels, panels
+
+
+def _written(minutes: int) -> str:
+    """Minutes that were rounded already, with nothing rounded away: by halves of an hour where they are whole halves.
+
+    >>> _written(0), _written(30), _written(60), _written(630)
+    ('nothing', '30 min', '1 h', '10½ h')
+    """
+    if minutes % 30 or minutes < 60:
+        return f"{minutes} min" if minutes else "nothing"
+    whole, half = divmod(minutes // 30, 2)
+    return f"{whole}{'½' if half else ''} h"
 
 
 def _cloth_findings(drafted: Drafted, shelf: Mapping[int | None, Cloth], unit: str) -> tuple[Finding, ...]:

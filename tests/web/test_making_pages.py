@@ -88,6 +88,40 @@ def test_what_has_nothing_to_choose_stands_in_one_ledger_and_the_totals_by_the_b
     assert re.search(r'<th scope="row">Knots</th><td>[\d,]+</td><td>[\d,]+</td>', totals[0])
 
 
+_ROW = re.compile(r'<th scope="row">([^<]*)</th><td>([^<]*)</td><td>([^<]*)(?:<small>([^<]*)</small>)?</td>')
+
+
+def _minutes(words: str) -> float:
+    """The figure that words begin with: hours and halves in minutes, anything else as it is."""
+    number, half, unit = re.match(r"([\d,]*)(½?)( h)?", words).groups()  # type: ignore[union-attr]
+    return (float(number.replace(",", "") or 0) + (0.5 if half else 0)) * (60 if unit else 1)
+
+
+@pytest.mark.parametrize("of_batiste", [False, True])
+def test_knots_and_hours_add_up_as_they_are_written(
+    owner: httpx2.Client, chosen: dict[str, str], *, of_batiste: bool
+) -> None:
+    cloth = {"cloth.gown": chosen["cloth.binding"]} if of_batiste else {}
+    page = owner.get(_path(chosen), params={**chosen, **cloth}).text
+    on_cloth, altogether = page.split("Altogether, before a price is promised")
+    totals = {label: (before, after, apart) for label, before, after, apart in _ROW.findall(altogether)}
+    all_hours = [row for label, row in totals.items() if label.startswith("Hours")]
+    for column in (0, 1):
+        *parts, whole = (_minutes(row[column]) for row in all_hours)
+        assert sum(parts) == whole, totals
+    *_, (before, after, apart) = all_hours
+    assert _minutes(after) - _minutes(before) == _minutes(apart)
+    pieces = [
+        _ROW.findall(piece) for piece in re.findall(r'<section class="piece-made.*?</section>', on_cloth, re.DOTALL)
+    ]
+    knots = [max(_minutes(row[2]) for row in rows if row[0].startswith("Knots")) for rows in pieces]
+    assert sum(knots) == _minutes(totals["Knots"][1])
+    plain = re.findall(r'data-head="Hours, guessed">([^<]*)<', on_cloth)
+    sections = [*(rows[-1][2] for rows in pieces), *plain]
+    rounded_by = 15 * len(sections)
+    assert sum(map(_minutes, sections)) == pytest.approx(_minutes(all_hours[0][1]), abs=rounded_by)
+
+
 def _waiting(live: Live) -> str:
     """The number of a bib whose hem asks each time what is done with threads left over."""
     with live.database.writing() as db:
