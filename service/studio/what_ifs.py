@@ -48,14 +48,16 @@ class Advice:
     others: int
 
 
-def with_hands(plan: Foreseen, part: Part, stitcher_id: int) -> Facts:
-    """What the plan rests on when a part is planned for a stitcher."""
-    piece = plan.piece(part.garment_id)
-    assert piece is not None
-    key = (part.garment_id, part.panel_id)
-    others = tuple(each for each in plan.facts.planned if (each.garment_id, each.panel_id) != key)
-    planned = Planned(NEW, *key, stitcher_id, holder_of(piece, part.panel_id))
-    return replace(plan.facts, planned=(*others, planned))
+def with_hands(plan: Foreseen, *given: tuple[Part, int]) -> Facts:
+    """What the plan rests on when these parts are planned for these stitchers, by their numbers."""
+    facts = plan.facts
+    for part, stitcher_id in given:
+        piece = plan.piece(part.garment_id)
+        assert piece is not None
+        key = (part.garment_id, part.panel_id)
+        others = tuple(each for each in facts.planned if (each.garment_id, each.panel_id) != key)
+        facts = replace(facts, planned=(*others, Planned(NEW, *key, stitcher_id, holder_of(piece, part.panel_id))))
+    return facts
 
 
 def with_minutes(plan: Foreseen, ask: MoreAsk) -> Facts:
@@ -108,20 +110,37 @@ def _as_shown(days: PieceDays) -> tuple[date | None, date | None, int | None]:
 
 def moves_of(db: Reading | Writing, foresight: Foresight, plan: Foreseen, garment_id: int) -> list[Move]:
     """Every part of a piece tried in everybody else's hands; the best chance first, of equals the earlier day."""
-    found = []
-    for part in [it for it in plan.parts.values() if it.garment_id == garment_id]:
+    return _moves(db, foresight, plan, garment_id)
+
+
+def moves_beside(db: Reading | Writing, foresight: Foresight, plan: Foreseen, first: Move) -> list[Move]:
+    """Every other part of the piece given away as well as that one, where it helps more than that one alone.
+
+    Their days and changes are those of both; the best chance first. Not every two parts are tried, each with this one.
+    """
+    with_it = _moves(db, foresight, plan, first.part.garment_id, (first.part, first.to.id))
+    return [move for move in with_it if _helps(move) < _helps(first)]
+
+
+def _moves(
+    db: Reading | Writing, foresight: Foresight, plan: Foreseen, garment_id: int, *given: tuple[Part, int]
+) -> list[Move]:
+    found: list[Move] = []
+    gone = {part.job for part, _ in given}
+    for part in [it for it in plan.parts.values() if it.garment_id == garment_id and it.job not in gone]:
         for worker in plan.facts.workers:
             if not week_minutes(worker) or (part.hands is not None and part.hands.stitcher_id == worker.id):
                 continue
-            after = tried(db, foresight, plan, with_hands(plan, part, worker.id))
+            after = tried(db, foresight, plan, with_hands(plan, *given, (part, worker.id)))
             found.append(Move(part, worker, after.days_of(garment_id), changes(plan, after)))
             if len(found) == MOST_MOVES:
-                return _best_first(found)
-    return _best_first(found)
+                return sorted(found, key=_helps)
+    return sorted(found, key=_helps)
 
 
-def _best_first(moves: Sequence[Move]) -> list[Move]:
-    return sorted(moves, key=lambda each: (-(each.days.chance or 0.0), each.days.sure or date.max))
+def _helps(move: Move) -> tuple[float, date]:
+    """Smaller for what helps more: the better chance, of equals the earlier day."""
+    return -(move.days.chance or 0.0), move.days.sure or date.max
 
 
 def advice(plan: Foreseen) -> list[Advice]:

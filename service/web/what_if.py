@@ -21,7 +21,19 @@ from service.studio.diary_pages import those_beyond
 from service.studio.making import Drafted, draft
 from service.studio.more_minutes import MoreAsk, add_more
 from service.studio.planned_hands import plan_hands
-from service.studio.what_ifs import NEW, advice, changes, moves_of, new_piece, tried, with_hands, with_minutes, with_new
+from service.studio.what_ifs import (
+    NEW,
+    Move,
+    advice,
+    changes,
+    moves_beside,
+    moves_of,
+    new_piece,
+    tried,
+    with_hands,
+    with_minutes,
+    with_new,
+)
 from service.web.deps import Beyond, Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.diary_words import WEEKDAYS
 from service.web.foreseeing import foresight_of, road_of
@@ -31,6 +43,7 @@ from service.web.making import cloth_fields, shelf_of
 router = APIRouter(include_in_schema=False, prefix="/diary/what-if")
 MOST_WEEKS, MOST_MINUTES = 52, 720
 LATE_ONES = 50  # a page
+MOST_TOGETHER = 3
 FAR = timedelta(days=3650)
 
 
@@ -53,14 +66,13 @@ def ask_for_hands(desk: OwnerDesk, db: Reads) -> Response:
 @router.post("/hands")
 def plan_for_hands(desk: OwnerDesk, form: Typed, db: Writes, owner: Owner, at: Now) -> Response:
     plan = _plan(desk, db)
-    chosen = _hands_asked(plan, form)
-    if chosen is None:
-        return _hands_page(desk, db, form)
-    part, stitcher_id = chosen
     try:
-        plan_hands(db, (part.garment_id, part.panel_id), stitcher_id, owner.id, at)
+        for part, stitcher_id in _hands_asked(plan, form):
+            plan_hands(db, (part.garment_id, part.panel_id), stitcher_id, owner.id, at)
     except Conflict as refused:
         form.fault("", refused.sentence)
+    if form.wrong:
+        db.rollback()
         return _hands_page(desk, db, form)
     return desk.go("/diary#hands")
 
@@ -109,17 +121,33 @@ def show_what_would_help(desk: OwnerDesk, db: Reads, garment_id: Id) -> Response
     piece = plan.piece(garment_id)
     if piece is None:
         raise NotFound("There is no such piece being made.")
-    moves = moves_of(db, foresight_of(desk.request), plan, garment_id) if garment_id in plan.days else []
+    foresight = foresight_of(desk.request)
+    moves = moves_of(db, foresight, plan, garment_id) if garment_id in plan.days else []
+    days = plan.days_of(garment_id)
+    commission = db.get_one(tables.Commission, db.get_one(tables.Garment, garment_id).commission_id)
+    # Moves come best first; what chance there is now is among what is to be had.
+    late = bool(piece.left_ms) and days.chance is not None and max(days.chance, _best(moves)) < UNSURE
+    together = moves_beside(db, foresight, plan, moves[0])[:MOST_TOGETHER] if late and moves else []
     return desk.page(
         "diary/what_would_help.html",
         "diary",
         piece=piece,
-        days=plan.days_of(garment_id),
+        commission=commission,
+        client=db.get_one(tables.Client, commission.client_id),
+        days=days,
         road=road_of(plan, garment_id),
         moves=moves,
+        late=late,
+        together=together,
+        late_still=late and _best(together) < UNSURE,
         advice=advice(plan),
         today=desk.today,
     )
+
+
+def _best(moves: list[Move]) -> float:
+    """The chance of the first of moves that come best first; none has no chance."""
+    return (moves[0].days.chance or 0.0) if moves else 0.0
 
 
 def _plan(desk: Desk, db: Reading | Writing) -> Foreseen:
@@ -132,12 +160,12 @@ def _with_hours(plan: Foreseen) -> list[tuple[int, str]]:
 
 def _hands_page(desk: Desk, db: Reading | Writing, form: Form) -> Response:
     plan = _plan(desk, db)
-    chosen = _hands_asked(plan, form) if form.values and not form.wrong else None
+    given = _hands_asked(plan, form) if form.values and not form.wrong else []
     context: dict[str, Any] = {"changes": None}
-    if chosen is not None:
-        part, stitcher_id = chosen
-        after = tried(db, foresight_of(desk.request), plan, with_hands(plan, part, stitcher_id))
-        context = {"changes": changes(plan, after), "part": part, "to": plan.name_of(stitcher_id)}
+    if given:
+        after = tried(db, foresight_of(desk.request), plan, with_hands(plan, *given))
+        names = [(part.name, plan.name_of(stitcher_id)) for part, stitcher_id in given]
+        context = {"changes": changes(plan, after), "given": names}
     return desk.page(
         "diary/what_if_hands.html",
         "diary",
@@ -158,16 +186,26 @@ def _part_words(plan: Foreseen, part: Part) -> str:
     return f"{piece.name}, {named} ({whose or said('nobody')})"
 
 
-def _hands_asked(plan: Foreseen, form: Form) -> tuple[Part, int] | None:
-    job = form.choice("part", plan.parts, called="what is given")
-    to = form.choice("to", [str(number) for number, _ in _with_hours(plan)], called="into whose hands it goes")
-    if form.wrong:
+def _hands_asked(plan: Foreseen, form: Form) -> list[tuple[Part, int]]:
+    """The one or two parts to be given away, each with whose hands it goes into; none while anything is wrong."""
+    asked = [_given(plan, form, "part", "to")]
+    if form.raw("also") or form.raw("also_to"):
+        asked.append(_given(plan, form, "also", "also_to"))
+        if form.raw("also") and form.raw("also") == form.raw("part"):
+            form.fault("also", "Choose another part: this one is given already.")
+    return [] if form.wrong else [each for each in asked if each is not None]
+
+
+def _given(plan: Foreseen, form: Form, what: str, to: str) -> tuple[Part, int] | None:
+    job = form.choice(what, plan.parts, called="what is given")
+    whose = form.choice(to, [str(number) for number, _ in _with_hours(plan)], called="into whose hands it goes")
+    if not job or not whose:
         return None
     part = plan.parts[job]
-    if part.hands is not None and part.hands.stitcher_id == int(to):
-        form.fault("to", f"{plan.name_of(int(to))} is to work on it already. Choose somebody else.")
+    if part.hands is not None and part.hands.stitcher_id == int(whose):
+        form.fault(to, f"{plan.name_of(int(whose))} is to work on it already. Choose somebody else.")
         return None
-    return part, int(to)
+    return part, int(whose)
 
 
 def _minutes_page(desk: Desk, db: Reading | Writing, form: Form, *, asked: bool) -> Response:

@@ -16,7 +16,18 @@ from service.studio.more_minutes import MoreAsk, add_more
 from service.studio.planned_hands import plan_hands
 from service.studio.rates import Learning
 from service.studio.stitchers import change_hours
-from service.studio.what_ifs import NEW, advice, changes, moves_of, new_piece, tried, with_hands, with_minutes, with_new
+from service.studio.what_ifs import (
+    NEW,
+    advice,
+    changes,
+    moves_beside,
+    moves_of,
+    new_piece,
+    tried,
+    with_hands,
+    with_minutes,
+    with_new,
+)
 from tests.building import a_cloth, a_design, a_garment
 from tests.counting import all_rows, number, person, stitcher_id
 from tests.serving import OWNER, SECOND, START, STITCHER
@@ -57,7 +68,7 @@ def test_a_part_tried_in_other_hands_gives_the_days_that_planning_it_then_gives(
         plan, ida = foresight.exact(db, TODAY), stitcher_id(db, SECOND)
         part = next(iter(plan.parts.values()))
         before = all_rows(db)
-        after = tried(db, foresight, plan, with_hands(plan, part, ida))
+        after = tried(db, foresight, plan, with_hands(plan, (part, ida)))
         assert all_rows(db) == before
         (change,) = changes(plan, after)
         assert change.before == plan.days_of(bonnet)
@@ -92,6 +103,29 @@ def test_moves_come_best_first_and_are_all_that_can_be_made(sqlite_database: Dat
             ("", "Ida Thorne"),
         }
         assert chances[0] > (plan.days_of(bonnet).chance or 0)
+
+
+def test_two_parts_tried_together_give_the_days_that_planning_both_then_gives(sqlite_database: Database) -> None:
+    foresight = Foresight(Learning())
+    with sqlite_database.writing() as db:
+        shirt = number(a_garment(db, "boys_shirt"))
+        for email in (STITCHER, SECOND, OWNER):
+            change_hours(db, stitcher_id(db, email), (60,) * 7)
+        for panel in db.exec(select(Panel).where(Panel.garment_id == shirt)):
+            panel.holder_id = stitcher_id(db, STITCHER)
+        plan = foresight.exact(db, TODAY)
+        first = moves_of(db, foresight, plan, shirt)[0]
+        before = all_rows(db)
+        together = moves_beside(db, foresight, plan, first)
+        assert all_rows(db) == before
+        assert first.part not in [move.part for move in together]
+        best = together[0]
+        assert best.days.sure is not None
+        assert first.days.sure is not None
+        assert best.days.sure < first.days.sure
+        for move in (first, best):
+            plan_hands(db, (shirt, move.part.panel_id), move.to.id, person(db, OWNER).id, START)
+        assert foresight.exact(db, TODAY).days_of(shirt) == best.days
 
 
 def test_a_new_commission_has_a_day_and_moves_only_what_comes_after_it(sqlite_database: Database) -> None:

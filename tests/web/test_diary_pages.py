@@ -111,7 +111,39 @@ def test_where_nothing_alone_helps_she_is_told_to_speak_with_the_client(
         bib = a_piece(db, "Ivy bib", STITCHER, wanted_in)
         a_piece(db, "Moss bib", SECOND)
     page = owner.get(f"/diary/what-if/{bib}").text
-    assert ("speak with the client about the day now" in page) is speaks
+    assert (">Hester Vane</a> about the day now" in page) is speaks
+
+
+def test_where_nothing_alone_helps_two_parts_are_tried_at_once_and_planned_by_one_press(
+    owner: httpx2.Client, live: Live
+) -> None:
+    with live.database.writing() as db:
+        shirt = number(a_garment(db, "boys_shirt"))
+        for by in (STITCHER, SECOND, OWNER):
+            change_hours(db, stitcher_id(db, by), (60,) * 7)
+        for panel in db.exec(select(Panel).where(Panel.garment_id == shirt)):
+            panel.holder_id = stitcher_id(db, STITCHER)
+        db.get_one(Garment, shirt).wanted_on = today() + timedelta(days=2)
+    page = owner.get(f"/diary/what-if/{shirt}").text
+    together = page.split("<h2>Two parts at once</h2>")[1]
+    assert "Nor do two parts at once make it likely in time." in together
+    assert f'<a href="/commissions/{_commission_of(live, shirt)}/change">the commission</a>' in together
+    link = re.findall(r'href="(/diary/what-if/hands\?[^"]+)"', together)[0].replace("&amp;", "&")
+    tried = owner.get(link).text
+    asked = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]+)"', tried))
+    assert set(asked) == {"part", "to", "also", "also_to"}
+    assert re.search(r"in [\w ]+’s hands; [\w ,]+ in [\w ]+’s hands</h2>", tried)
+    assert owner.post("/diary/what-if/hands", data=asked).headers["location"] == "/diary#hands"
+    with live.database.reading() as db:
+        assert len({plan.panel_id for plan in db.exec(select(PlannedHands))}) == 2
+    for wrong in ({**asked, "also": asked["part"]}, {**asked, "also_to": ""}, {**asked, "also": ""}):
+        refused = owner.post("/diary/what-if/hands", data=wrong)
+        assert (refused.status_code, "There is a problem" in refused.text) == (422, True)
+
+
+def _commission_of(live: Live, garment_id: int) -> int:
+    with live.database.reading() as db:
+        return db.get_one(Garment, garment_id).commission_id
 
 
 def test_giving_is_tried_without_keeping_and_kept_when_confirmed(owner: httpx2.Client, live: Live) -> None:
