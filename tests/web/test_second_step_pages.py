@@ -32,7 +32,7 @@ def test_it_is_set_by_a_picture_and_a_first_code_and_ends_the_other_browsers(
     with closing(live.signed_in(STITCHER)) as elsewhere:
         picture = stitcher.post("/account/second-step/begin").text
         assert '<svg xmlns="http://www.w3.org/2000/svg" class="qr"' in picture
-        secret = re.findall(r'<p class="figure">([A-Z2-7 ]+)</p>', picture)[0].replace(" ", "")
+        secret = re.findall(r'id="secret">([A-Z2-7 ]+)</span>', picture)[0].replace(" ", "")
         wrong = stitcher.post("/account/second-step/confirm", data={"code": "1"})
         assert wrong.status_code == 422
         assert "not the code of this moment" in wrong.text
