@@ -14,6 +14,7 @@ from service.web.account import BrowserHere, signed_in_at
 from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes, is_https
 from service.web.forms import Form, Typed
+from service.web.shown_once import lead_to, shown_here
 
 router = APIRouter(include_in_schema=False, prefix="/settings/accounts")
 LASTS = {"invite": "three days", "reset": "three hours"}
@@ -53,7 +54,26 @@ def show_one(desk: OwnerDesk, db: Reads, at: Now, account_id: Id) -> Response:
 
 @router.post("/{account_id}/link", dependencies=[OWNER_AFTER_PROOF])
 def make_link(desk: OwnerDesk, owner: Owner, db: Writes, at: Now, account_id: Id) -> Response:
-    return link_shown(desk, db, sessions.account_with(db, account_id), "reset", owner.id, at)
+    return lead_to_link(desk, db, sessions.account_with(db, account_id), "reset", owner.id, at)
+
+
+@router.get("/{account_id}/link")
+def show_link(desk: OwnerDesk, db: Reads, account_id: Id, kind: str = "reset") -> Response:
+    account, secret = sessions.account_with(db, account_id), shown_here(desk)
+    if not secret or kind not in LASTS:
+        return desk.go(f"/settings/accounts/{account_id}")
+    link = address_of(desk.request, secret)
+    answer = desk.page(
+        "account/way_in.html",
+        "settings",
+        account=account,
+        kind=kind,
+        link=link,
+        lasts=LASTS[kind],
+        picture=Markup(qr_svg(link, f"The link for {account.name}")),  # noqa: S704 (drawn by us, its words escaped)
+    )
+    answer.headers["Referrer-Policy"] = "no-referrer"
+    return answer
 
 
 @router.post("/{account_id}/link/withdraw")
@@ -93,22 +113,11 @@ def turn_second_step_off(desk: OwnerDesk, owner: Owner, db: Writes, at: Now, acc
     return desk.go(f"/settings/accounts/{account_id}")
 
 
-def link_shown(desk: Desk, db: Writing, account: Account, kind: str, made_by_id: int, at: Now) -> Response:
-    """A new link that sets a password, shown this once: its secret is kept nowhere."""
+def lead_to_link(desk: Desk, db: Writing, account: Account, kind: str, made_by_id: int, at: Now) -> Response:
+    """Make a link that sets a password, and lead on to the page that shows it: the book keeps no secret."""
     assert account.id is not None
     secret = ways_in.make_way_in(db, account.id, made_by_id, kind, at)
-    link = address_of(desk.request, secret)
-    answer = desk.page(
-        "account/way_in.html",
-        "settings",
-        account=account,
-        kind=kind,
-        link=link,
-        lasts=LASTS[kind],
-        picture=Markup(qr_svg(link, f"The link for {account.name}")),  # noqa: S704 (drawn by us, its words escaped)
-    )
-    answer.headers["Referrer-Policy"] = "no-referrer"
-    return answer
+    return lead_to(desk, f"/settings/accounts/{account.id}/link?kind={kind}", secret)
 
 
 def address_of(request: Request, secret: str) -> str:

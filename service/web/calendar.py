@@ -7,11 +7,12 @@ from fastapi.responses import Response
 
 from service.errors import NotFound
 from service.languages.spoken import said
-from service.records.db import Reading, Writing
+from service.records.db import Reading
 from service.studio.calendar import calendar_text, end_link, links_of, make_link, noted_days, reader_by
 from service.web.deps import AnyDesk, Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.foreseeing import foresight_of
 from service.web.forms import Typed
+from service.web.shown_once import lead_to, shown_here
 
 router = APIRouter(include_in_schema=False)
 LONGEST_SECRET = 100
@@ -26,9 +27,15 @@ def show_links(desk: SignedInDesk, person: SignedIn, db: Reads) -> Response:
 @router.post("/diary/calendar")
 def make_calendar_link(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now) -> Response:
     secret = make_link(db, person.id, at, with_clients=person.is_owner and form.ticked("with_clients"))
-    answer = _page(desk, db, person.id, f"{desk.request.base_url}calendar/{secret}.ics")
-    answer.headers["Cache-Control"] = "no-store"
-    return answer
+    return lead_to(desk, "/diary/calendar/made", secret)
+
+
+@router.get("/diary/calendar/made")
+def show_address(desk: SignedInDesk, person: SignedIn, db: Reads) -> Response:
+    secret = shown_here(desk)
+    if not secret:
+        return desk.go("/diary/calendar")
+    return _page(desk, db, person.id, f"{desk.request.base_url}calendar/{secret}.ics")
 
 
 @router.post("/diary/calendar/{link_id}/end")
@@ -50,5 +57,5 @@ def read_calendar(desk: AnyDesk, db: Reads, at: Now, secret: str) -> Response:
     return Response(text, headers=HIDDEN, media_type="text/calendar; charset=utf-8")
 
 
-def _page(desk: Desk, db: Reading | Writing, account_id: int, address: str = "") -> Response:
+def _page(desk: Desk, db: Reading, account_id: int, address: str = "") -> Response:
     return desk.page("diary/calendar.html", "diary", links=links_of(db, account_id), address=address)

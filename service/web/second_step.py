@@ -14,10 +14,12 @@ from service.studio import second_step as steps
 from service.studio.sessions import end_all
 from service.web.account import BrowserHere
 from service.web.again import AFTER_PROOF, prove_here
-from service.web.deps import Desk, Now, SignedInDesk, Writes, the_database
+from service.web.deps import Desk, Now, Reads, SignedInDesk, Writes, the_database
 from service.web.forms import Form, Typed
+from service.web.shown_once import lead_to, shown_here
 
 router = APIRouter(include_in_schema=False, prefix="/account/second-step")
+CODES = "/account/second-step/recovery-codes"
 Base = Annotated[Database, Depends(the_database)]
 
 
@@ -28,7 +30,15 @@ def show_second_step(desk: SignedInDesk, here: BrowserHere) -> Response:
 
 @router.post("/begin", dependencies=[AFTER_PROOF])
 def begin(desk: SignedInDesk, db: Writes, here: BrowserHere, at: Now) -> Response:
-    step = steps.begin(db, here.person.id, at)
+    steps.begin(db, here.person.id, at)
+    return desk.go("/account/second-step/begin")
+
+
+@router.get("/begin", dependencies=[AFTER_PROOF])
+def show_picture(desk: SignedInDesk, db: Reads, here: BrowserHere) -> Response:
+    step = steps.second_step_of(db, here.person.id)
+    if step is None or step.confirmed_at is not None:
+        return desk.go("/account/second-step")
     return _picture(desk, Form(), step, here.person.email)
 
 
@@ -40,14 +50,22 @@ def confirm(desk: SignedInDesk, form: Typed, db: Writes, here: BrowserHere, at: 
         form.errors = dict(refused.faults)
         return _picture(desk, form, steps.begin(db, here.person.id, at), here.person.email, 422)
     end_all(db, here.person.id, at, but=here.id)
-    return _codes(desk, codes)
+    return lead_to(desk, CODES, " ".join(codes))
 
 
 @router.post("/recovery-codes", dependencies=[AFTER_PROOF])
 def make_recovery_codes(desk: SignedInDesk, db: Writes, here: BrowserHere, at: Now) -> Response:
     if not here.has_second_step:
         raise Conflict("Set the second step first.")
-    return _codes(desk, steps.new_recovery_codes(db, here.person.id, at))
+    return lead_to(desk, CODES, " ".join(steps.new_recovery_codes(db, here.person.id, at)))
+
+
+@router.get("/recovery-codes")
+def show_recovery_codes(desk: SignedInDesk, _here: BrowserHere) -> Response:
+    codes = shown_here(desk)
+    if not codes:
+        return desk.go("/account/second-step")
+    return desk.page("account/recovery_codes.html", "account", codes=codes.split())
 
 
 @router.post("/turn-off")
@@ -77,7 +95,3 @@ def _picture(desk: Desk, form: Form, step: SecondStep, email: str, status: int =
         picture=Markup(qr_svg(address, "The secret of your second step, for the phone")),  # noqa: S704 (drawn by us)
         secret=" ".join(step.secret[place : place + 4] for place in range(0, len(step.secret), 4)),
     )
-
-
-def _codes(desk: Desk, codes: list[str]) -> Response:
-    return desk.page("account/recovery_codes.html", "account", codes=codes)

@@ -1,6 +1,7 @@
 """Pages of signing in, with the password and the code of the second step, and of signing out."""
 
 from typing import Annotated, Any
+from urllib.parse import quote
 
 from fastapi import APIRouter, Depends
 from fastapi.responses import RedirectResponse, Response
@@ -24,6 +25,7 @@ from service.web.doorway import (
     wait_words,
 )
 from service.web.forms import Form, Typed
+from service.web.shown_once import forget_shown
 
 router = APIRouter(include_in_schema=False)
 Base = Annotated[Database, Depends(the_database)]
@@ -64,14 +66,20 @@ def sign_in_here(desk: AnyDesk, form: Typed, database: Base, at: Now) -> Respons
         if not asks_code:
             return _welcome(desk, writes, form, account_id, at)
         secret = begin_half(desk.request, writes, account_id, at)
-    return let_wait_for_code(desk.request, _code_page(desk, Form(_carried(form))), secret)
+    # What was typed before the session ended is carried by the page itself; else Back finds a page that was asked for.
+    answer = _code_page(desk, Form(_carried(form)))
+    if not form.values.get("kept"):
+        answer = desk.go(f"/login/code?next={quote(inside(form.raw('next') or '/'))}")
+    return let_wait_for_code(desk.request, answer, secret)
 
 
 @router.get("/login/code")
 def show_code(desk: AnyDesk, database: Base, at: Now) -> Response:
     with database.reading() as db:
         waiting = sign_in.account_waiting(db, secret_of(desk.request), at)
-    return desk.go("/login") if waiting is None else _code_page(desk, Form())
+    if waiting is None:
+        return desk.go("/login")
+    return _code_page(desk, Form({"next": desk.request.query_params.get("next", "/")}))
 
 
 @router.post("/login/code")
@@ -100,7 +108,9 @@ def take_code(desk: AnyDesk, form: Typed, database: Base, at: Now) -> Response:
 def sign_out(desk: AnyDesk, db: Writes, at: Now) -> Response:
     if secret := secret_of(desk.request):
         sign_in.end_session(db, secret, at)
-    return let_out(RedirectResponse("/login", 303))
+    answer = let_out(RedirectResponse("/login", 303))
+    forget_shown(desk.request, answer)
+    return answer
 
 
 def _welcome(desk: Desk, db: Writing, form: Form, account_id: int, at: Now) -> Response:

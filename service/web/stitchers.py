@@ -14,7 +14,7 @@ from service.records.tables.people import WEEKDAYS
 from service.studio import stitchers
 from service.studio.payments_to_stitchers import set_pay
 from service.studio.rates import whose
-from service.web.accounts import link_shown
+from service.web.accounts import lead_to_link
 from service.web.again import OWNER_AFTER_PROOF
 from service.web.as_seen import held, is_as_seen, marked
 from service.web.books_accounts import account_shown
@@ -125,7 +125,7 @@ def let_stitcher_sign_in(desk: OwnerDesk, form: Typed, owner: Owner, db: Writes,
     if not form.wrong:
         try:
             account = stitchers.let_sign_in(db, stitcher_id, email, at)
-            return link_shown(desk, db, account, "invite", owner.id, at)
+            return lead_to_link(desk, db, account, "invite", owner.id, at)
         except Unreadable as refused:
             form.errors = dict(refused.faults)
     return _page(desk, db, stitcher, form, 422)

@@ -18,6 +18,7 @@ from service.studio.money_owed import owed_for
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
 from service.web.forms import Form, Typed
 from service.web.money_words import money
+from service.web.shown_once import lead_to, shown_here
 from service.web.window_visit import address_of, is_seen_from_here_only
 from service.web.window_week import weeks_for_client
 from service.web.words import day
@@ -52,6 +53,14 @@ def make_link(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, c
     if form.wrong or days is None:
         return _page(desk, db, commission_id, form, 422)
     secret = window.make_link(db, owner, commission_id, (label, days), at)
+    return lead_to(desk, f"/commissions/{commission_id}/window/drafted?kind={kind}", secret)
+
+
+@router.get("/commissions/{commission_id}/window/drafted")
+def show_drafted(desk: OwnerDesk, db: Reads, commission_id: Id, kind: str = "") -> Response:
+    secret = shown_here(desk)
+    if not secret or kind not in MESSAGE_KINDS:
+        return desk.go(f"/commissions/{commission_id}/window")
     return _drafted(desk, db, commission_id, kind, address_of(desk.request, secret))
 
 
@@ -125,8 +134,8 @@ def _page(desk: Desk, db: Reading | Writing, commission_id: int, form: Form, sta
     )
 
 
-def _drafted(desk: Desk, db: Reading | Writing, commission_id: int, kind: str, link: str) -> Response:
-    """The message with the link in it, shown this once: the secret is kept nowhere."""
+def _drafted(desk: Desk, db: Reading, commission_id: int, kind: str, link: str) -> Response:
+    """The message with the link in it: the book keeps no secret."""
     assert desk.studio
     commission = commission_with(db, commission_id)
     client = client_with(db, commission.client_id)

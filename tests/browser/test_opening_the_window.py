@@ -35,7 +35,7 @@ def test_a_client_opens_reads_answers_and_accepts_on_her_phone(
     with serving(database) as live:
         with live.signed_in(OWNER) as client:
             made = {"kind": "quote", "label": "Hester", "days": "30"}
-            drafted = client.post(f"/commissions/{commission_id}/window/links", data=made).text
+            drafted = client.post(f"/commissions/{commission_id}/window/links", data=made, follow_redirects=True).text
         link = drafted.partition('id="f-link" value="')[2].partition('"')[0]
         context = browser.new_context(
             viewport={"width": 390, "height": 844},

@@ -32,7 +32,7 @@ def a_piece(db: Writing, name: str, by: str) -> int:
 
 def address(client: httpx2.Client, **said: str) -> str:
     """Make an address and read it off the page."""
-    page = client.post("/diary/calendar", data=said)
+    page = client.post("/diary/calendar", data=said, follow_redirects=True)
     assert (page.status_code, page.headers["cache-control"]) == (200, "no-store")
     (found,) = re.findall(r'value="http://[^/]+(/calendar/[^"]+\.ics)"', page.text)
     assert found not in client.get("/diary/calendar").text

@@ -261,7 +261,7 @@ def test_a_message_is_drafted_in_the_owner_s_words_with_the_link_in(live: Live, 
     assert owner.post("/settings/messages/progress", data=words).status_code == 303
     assert owner.post("/settings/messages/nonsense", data=words).status_code in {404, 422}
     made = {"kind": "progress", "label": "Hester", "days": "30"}
-    page = owner.post(f"/commissions/{quote.commission_id}/window/links", data=made).text
+    page = owner.post(f"/commissions/{quote.commission_id}/window/links", data=made, follow_redirects=True).text
     assert "News of Christening of Ivy" in page
     assert "Good day Hester Vane" in page
     assert "This link opens on this computer or in this house only" in page

@@ -21,7 +21,7 @@ NEW = "nine other threads"
 def _link(owner: httpx2.Client, live: Live, email: str = STITCHER) -> str:
     with live.database.reading() as db:
         account_id = db.exec(select(Account.id).where(Account.email == email)).one()
-    page = owner.post(f"/settings/accounts/{account_id}/link")
+    page = owner.post(f"/settings/accounts/{account_id}/link", follow_redirects=True)
     assert page.headers["referrer-policy"] == "no-referrer"
     assert page.headers["cache-control"] == "no-store"
     return page.text.split('id="f-link" value="')[1].split('"')[0]
@@ -75,7 +75,7 @@ def test_it_does_not_pass_the_second_step(owner: httpx2.Client, live: Live) -> N
     link = _link(owner, live)
     with closing(live.visitor()) as hers:
         hers.post(link, data={"password": NEW})
-        asked = hers.post("/login", data={"email": STITCHER, "password": NEW})
+        asked = hers.post("/login", data={"email": STITCHER, "password": NEW}, follow_redirects=True)
         assert "The code from your phone" in asked.text
         assert hers.get("/").status_code == 303
 

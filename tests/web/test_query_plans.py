@@ -110,7 +110,10 @@ def _count(live: Live, steps: list[int]) -> None:
 def _look_through_the_window(live: Live, commission: int) -> None:
     asked = {"label": "hers", "days": "30", "kind": "progress"}
     with live.signed_in(DEMO_EMAILS["edda"]) as owner, live.visitor() as client:
-        made = re.search(r"/window/in/([\w-]+)", owner.post(f"/commissions/{commission}/window/links", data=asked).text)
+        made = re.search(
+            r"/window/in/([\w-]+)",
+            owner.post(f"/commissions/{commission}/window/links", data=asked, follow_redirects=True).text,
+        )
         assert made
         client.post(f"/window/in/{made[1]}")
         assert client.get("/window").status_code == 200

@@ -30,13 +30,14 @@ def test_it_is_set_by_a_picture_and_a_first_code_and_ends_the_other_browsers(
     stitcher: httpx2.Client, live: Live
 ) -> None:
     with closing(live.signed_in(STITCHER)) as elsewhere:
-        picture = stitcher.post("/account/second-step/begin").text
+        picture = stitcher.post("/account/second-step/begin", follow_redirects=True).text
         assert '<svg xmlns="http://www.w3.org/2000/svg" class="qr"' in picture
         secret = re.findall(r'id="secret">([A-Z2-7 ]+)</span>', picture)[0].replace(" ", "")
         wrong = stitcher.post("/account/second-step/confirm", data={"code": "1"})
         assert wrong.status_code == 422
         assert "not the code of this moment" in wrong.text
-        done = stitcher.post("/account/second-step/confirm", data={"code": pyotp.TOTP(secret).now()})
+        code = pyotp.TOTP(secret).now()
+        done = stitcher.post("/account/second-step/confirm", data={"code": code}, follow_redirects=True)
         assert len(re.findall(r"([a-z2-7]{4}-){5}[a-z2-7]{4}", done.text)) == 8
         assert elsewhere.get("/").status_code == 303
     assert "8 recovery codes are left" in stitcher.get("/account").text
@@ -47,7 +48,7 @@ def test_signing_in_asks_for_the_code_before_anything_opens(live: Live) -> None:
     phone, codes = _phone(live, STITCHER)
     typed = {"email": STITCHER, "password": PASSWORD, "next": "/cloth"}
     with closing(live.visitor()) as browser:
-        asked = browser.post("/login", data=typed)
+        asked = browser.post("/login", data=typed, follow_redirects=True)
         assert asked.status_code == 200
         assert "The code from your phone" in asked.text
         half = browser.cookies[PLAIN_COOKIE]

@@ -39,6 +39,7 @@ AFTER_PROOF = {
     ("POST", "/settings/accounts/second-step"),
     ("POST", "/settings/accounts/{account_id}/link"),
     ("POST", "/settings/accounts/{account_id}/second-step/turn-off"),
+    ("GET", "/account/second-step/begin"),
     ("POST", "/account/second-step/begin"),
     ("POST", "/account/second-step/confirm"),
     ("POST", "/account/second-step/recovery-codes"),

@@ -105,7 +105,7 @@ def test_a_new_account_signs_in_by_its_link_until_it_is_switched_off(owner: http
     taken = owner.post(f"{path}/account", data={"email": STITCHER})
     assert taken.status_code == 422
     assert "Somebody signs in with that e-mail address already." in taken.text
-    made = owner.post(f"{path}/account", data={"email": "Nan@Studio.example"})
+    made = owner.post(f"{path}/account", data={"email": "Nan@Studio.example"}, follow_redirects=True)
     link = made.text.split('id="f-link" value="')[1].split('"')[0]
     with closing(live.visitor()) as nan:
         assert nan.post(link, data={"password": "nine more threads"}).headers["location"] == "/login"

@@ -71,6 +71,8 @@ def _lax(answer: httpx2.Response) -> list[str]:
         "text/html" in headers.get("content-type", "") and "no-store" not in headers["cache-control"]
     ):
         faults.append(f"{where}: may be kept")
+    if answer.request.method == "POST" and answer.is_success and "text/html" in headers.get("content-type", ""):
+        faults.append(f"{where}: answered by a page, which Back would ask to send again")
     return faults
 
 

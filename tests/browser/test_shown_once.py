@@ -96,10 +96,12 @@ def test_all_codes_are_copied_at_once_or_selected_by_a_tap_on_one(
         sign_in(context, live.database, live.url, OWNER)
         context.grant_permissions(["clipboard-read", "clipboard-write"])
         page = context.new_page()
+        watch = Watch(page, with_rules=scripted)
         page.goto("/account/second-step")
         page.get_by_role("button", name="Make new recovery codes").click()
         codes = page.locator("#codes li").all_inner_texts()
         assert len(codes) == second_step.RECOVERY_CODES
+        watch.look("recovery codes")
         copy = page.get_by_role("button", name="Copy all codes")
         if scripted:
             copy.click()
@@ -109,3 +111,32 @@ def test_all_codes_are_copied_at_once_or_selected_by_a_tap_on_one(
             page.locator("#codes li").first.click()
             page.keyboard.press("Control+c")
         assert _pasted(page).split() == codes
+        assert watch.faults == []
+
+
+@pytest.mark.parametrize("scripted", [True, False], ids=["with JavaScript", "without"])
+def test_back_and_a_reload_show_what_was_made_a_moment_ago_and_send_nothing_again(
+    browser: Browser, live: Live, *, scripted: bool
+) -> None:
+    with browser.new_context(base_url=live.url, java_script_enabled=scripted) as context:
+        sign_in(context, live.database, live.url, OWNER)
+        page = context.new_page()
+        _drafted(page, live)
+        link = page.get_by_label("The link alone").input_value()
+        page.reload()
+        expect(page.get_by_label("The link alone")).to_have_value(link)
+        page.goto("/diary/calendar")
+        page.go_back()
+        expect(page.get_by_label("The link alone")).to_have_value(link)
+        page.get_by_role("link", name="The client’s window").click()
+        expect(page.get_by_role("row")).to_have_count(2)
+        page.goto("/diary/calendar")
+        page.get_by_role("button", name="Make an address").click()
+        expect(page.get_by_label("The address")).to_have_value(re.compile(r"/calendar/[\w-]+\.ics$"))
+        page.go_back()
+        page.go_forward()
+        expect(page.get_by_label("The address")).to_have_value(re.compile(r"/calendar/[\w-]+\.ics$"))
+        expect(page.get_by_role("listitem").filter(has_text="Made on")).to_have_count(1)
+        page.get_by_role("button", name="Sign out").click()
+        expect(page).to_have_url(re.compile("/login"))
+        assert [cookie["name"] for cookie in context.cookies() if "shown" in str(cookie["name"])] == []
