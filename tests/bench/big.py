@@ -82,7 +82,9 @@ def window_cookie(service: Running, studio: Studio) -> str:
     """Make a link to the open garment's window and go in by it."""
     signed_in = {"Cookie": studio.cookie}
     made = f"/commissions/{studio.commission}/window/links"
-    _, _, page = ask(service.port, "POST", made, signed_in, "label=Bench&days=30&kind=progress")
+    _, headers, _ = ask(service.port, "POST", made, signed_in, "label=Bench&days=30&kind=progress")
+    shown = f"{studio.cookie}; {headers['set-cookie'].partition(';')[0]}"
+    _, _, page = ask(service.port, "GET", headers["location"], {"Cookie": shown})
     found = re.search(rb"/window/in/([\w-]+)", page)
     assert found, "the page that made the link does not show it"
     _, headers, _ = ask(service.port, "POST", f"/window/in/{found[1].decode()}", {}, "")
