@@ -25,7 +25,7 @@ def facts_of_lines(db: Reading | Writing, person: Person, work: Work) -> list[tu
         (f"Line {line.number}, {panel.name}", _where(line, studio.length_unit))
         for panel in source.parts.panels
         for line in marked_on(source, panel).lines
-        if line.section == work.section.name
+        if line.section == work.section.key
     ]
 
 

@@ -62,7 +62,7 @@ CAUTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class Marked:
-    """A panel with its lines, as found from its records."""
+    """A panel with its lines, as found from its records; a line's section is its key: two may have one name."""
 
     panel: Panel
     sections: tuple[tuple[Section, SectionDesign, Place], ...]
@@ -148,7 +148,7 @@ def _strip(section: Section, drawn: SectionDesign, place: Place, strip: Rect, pa
     direction = cast("Direction", section.direction)
     fold = place.lines[0][0] if drawn.depth_mm is not None and place.lines else None
     return StripToMark(
-        section.name,
+        section.key,
         direction,
         strip,
         None if fold is None else fold[1] if direction == "across" else fold[0],
@@ -163,6 +163,7 @@ def _strip(section: Section, drawn: SectionDesign, place: Place, strip: Rect, pa
 
 def _panel(marked: Marked, cloth: Cloth, studio: Studio, at: int) -> SheetPanel:
     shown = _flat(marked)
+    names = {section.key: section.name for section, _, _ in marked.sections}
     lines = [MarkedLine(line.number, line.direction, line.at_mm) for line in marked.lines]
     svg = panel_drawing(shown, f"panel{at}", lines, drawn_length)
     drawn_mm, scale = _to_scale(svg)
@@ -172,7 +173,7 @@ def _panel(marked: Marked, cloth: Cloth, studio: Studio, at: int) -> SheetPanel:
         svg=svg,
         words=f"{marked.panel.name} with {len(lines)} numbered lines",
         drawn_mm=drawn_mm,
-        lines=tuple(_line(line, studio) for line in marked.lines),
+        lines=tuple(_line(line, names[line.section], studio) for line in marked.lines),
         notes=tuple(_notes(marked, studio)),
     )
 
@@ -201,11 +202,11 @@ def _to_scale(svg: str) -> tuple[float, float]:
     return round(wide / scale, 2), scale
 
 
-def _line(line: MarkLine, studio: Studio) -> SheetLine:
+def _line(line: MarkLine, section: str, studio: Studio) -> SheetLine:
     later = " (when the panels are joined)" if line.after_joining else ""
     return SheetLine(
         number=line.number,
-        section=line.section,
+        section=section,
         what=f"{line.what}{later}",
         edge=line.edge,
         thread=f"{line.at_thread} {said(line.system)}",
@@ -245,9 +246,7 @@ def _flat(marked: Marked) -> ShownPanel:
 
 
 def _moved(marked: Marked, section: Section, place: Place, moved: Callable[[Point], Point]) -> Place:
-    lines = [
-        line.at_mm for line in marked.lines if line.section == section.name and line.direction == section.direction
-    ]
+    lines = [line.at_mm for line in marked.lines if line.section == section.key and line.direction == section.direction]
     strips = []
     for strip in place.strips:
         (left, top), (right, bottom) = moved((strip.left, strip.top)), moved((strip.right, strip.bottom))

@@ -199,6 +199,27 @@ def test_marking_says_which_thread_as_the_marking_sheet_does_and_leads_there(sti
         assert f'href="/garments/{bib.id}/marking-sheet">Marking sheet</a>' in page
 
 
+def test_marking_tells_of_its_own_section_alone_where_two_have_one_name(
+    owner: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    with live.database.reading() as db:
+        steps = db.exec(select(Step.id).where(Step.garment_id == bib.id, Step.operation == "mark")).all()
+    told = {step_id: _lines_told(owner, step_id) for step_id in steps}
+    assert len(told) > 1
+    sheet = owner.get(f"/garments/{bib.id}/marking-sheet").text
+    with live.database.writing() as db:
+        for section in db.exec(select(Section).where(Section.garment_id == bib.id)):
+            section.name = "Ladder"
+            db.add(section)
+    assert {step_id: _lines_told(owner, step_id) for step_id in steps} == told
+    drawn = re.compile(r"<(?:path|rect|line)\b[^>]*>")
+    assert drawn.findall(owner.get(f"/garments/{bib.id}/marking-sheet").text) == drawn.findall(sheet)
+
+
+def _lines_told(client: httpx2.Client, step_id: int | None) -> list[str]:
+    return re.findall(r"<dt>(Line \d+)", client.get(f"/steps/{step_id}").text)
+
+
 def test_folding_a_tuck_says_how_deep_it_is(owner: httpx2.Client, live: Live) -> None:
     with live.database.writing() as db:
         garment_id = number(a_garment(db, "yoke_dress"))
