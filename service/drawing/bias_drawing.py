@@ -27,9 +27,13 @@ def bias_drawing(plan: BiasPlan, prefix: str = "bias") -> str:
         + _numbers([strip for strip in strips if strip.number in taken], unit)
         + _sides(plan, shown, unit)
     )
-    text = f"{len(plan.strips)} {'strip' if len(plan.strips) == 1 else 'strips'} {said(plan.cut_width_mm)} mm wide"
-    text += f" across {said(cloth.width)} by {said(cloth.height)} mm of cloth"
-    text += f"; {len(strips)} of them are drawn." if len(strips) < len(plan.strips) else "."
+    number = "1 strip" if len(plan.strips) == 1 else f"{len(plan.strips)} strips"
+    cut, width, height = (said(length) for length in (plan.cut_width_mm, cloth.width, cloth.height))
+    text = (
+        f"{number} {cut} mm wide across {width} by {height} mm of cloth; {len(strips)} of them are drawn."
+        if len(strips) < len(plan.strips)
+        else f"{number} {cut} mm wide across {width} by {height} mm of cloth."
+    )
     view = Rect(-ROOM_PX * unit, -ROOM_PX * unit, shown.right + ROOM_PX * unit, shown.bottom + ROOM_PX * unit)
     picture = Picture(view, "The cloth with its bias strips, to scale", text, prefix, "close", unit, LETTERS_PX * unit)
     return drawn(picture, body)
@@ -54,8 +58,10 @@ def join_drawing(join: Join, prefix: str = "join") -> str:
         + lettering("d-text", (middle, top - 1.1 * ROOM_PX * unit), f"{ear}, square to the seam", text_anchor="middle")
         + lettering("d-quiet", (middle, bottom), "dashes: the stitching", text_anchor="middle")
     )
-    text = f"Each ear stands {short(join.ear_mm, 2)} mm beyond the stitching line; the tips lie "
-    text += f"{short(join.tips_apart_mm, 2)} mm apart along the raw ends."
+    text = (
+        f"Each ear stands {short(join.ear_mm, 2)} mm beyond the stitching line; "
+        f"the tips lie {short(join.tips_apart_mm, 2)} mm apart along the raw ends."
+    )
     picture = Picture(view, "Two strips laid for their join", text, prefix, "close", unit, LETTERS_PX * unit)
     return drawn(picture, body)
 

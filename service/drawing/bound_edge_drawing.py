@@ -29,14 +29,16 @@ def bound_edge_drawing(plan: BiasPlan, prefix: str = "edge") -> str:
         + lettering("d-text", (0, -10 * unit), "0")
         + lettering("d-text", (edge.edge_mm, -10 * unit), f"{said(edge.edge_mm)} mm", text_anchor="end")
     )
-    text = f"{len(joins)} {'join' if len(joins) == 1 else 'joins'} along {said(edge.edge_mm)} mm"
-    text += f", at {', '.join(said(at) for at in sorted(joins))} mm" if joins else ""
+    number = "1 join" if len(joins) == 1 else f"{len(joins)} joins"
+    at = ", ".join(said(at_mm) for at_mm in sorted(joins))
+    along = said(edge.edge_mm)
+    text = f"{number} along {along} mm, at {at} mm." if joins else f"No joins along {along} mm."
     if edge.keep_clear_at_mm:
         places = ", ".join(said(place) for place in edge.keep_clear_at_mm)
-        text += f"; {said(edge.clear_mm)} mm to each side of {places} mm are to be kept clear"
+        text += f"\n{said(edge.clear_mm)} mm to each side of {places} mm are to be kept clear."
     view = Rect(-ROOM_PX * unit, -ROOM_PX * unit, edge.edge_mm + ROOM_PX * unit, high + ROOM_PX * unit)
     name = "The bound edge laid straight, with its joins"
-    return drawn(Picture(view, name, f"{text}.", prefix, "close", unit, LETTERS_PX * unit), body)
+    return drawn(Picture(view, name, text, prefix, "close", unit, LETTERS_PX * unit), body)
 
 
 def _join(at_mm: float, high: float, unit: float) -> str:

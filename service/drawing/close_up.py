@@ -143,10 +143,10 @@ def _next_words(hand: InHand, count: Count) -> str:
     knot = hand.next_knot
     if knot is None:
         return count.words
-    size = hand.row.edges[knot + 1] - hand.row.edges[knot]
-    threads = "1 thread" if size == 1 else f"{size} threads"
+    gathered = hand.row.edges[knot + 1] - hand.row.edges[knot]
+    threads = "1 thread" if gathered == 1 else f"{gathered} threads"
     if hand.band.kind == "tuck_band":
-        threads = f"{size} + {threads}"
+        threads = f"{gathered} + {threads}"
     return f"Next: {count.one} {hand.done + 1} of {count.whole}, {threads}"
 
 

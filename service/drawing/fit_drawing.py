@@ -42,15 +42,15 @@ def fit_drawing(fit: Fit, made_for: MadeFor | None = None, prefix: str = "fit", 
         Row("Weight", "kg", fit.weight_g, 1000),
     )
     body = "".join(_row(row, at * ROW) for at, row in enumerate(rows))
-    text = "; ".join(f"{row.words}: {_words(row)}" for row in rows)
+    text = "\n".join(f"{_words(row)}." for row in rows)
     view = Rect(0, 0, WIDTH, len(rows) * ROW)
-    return drawn(Picture(view, "The child on the day", f"{text}.", prefix, "close", 1.2, 11), body)
+    return drawn(Picture(view, "The child on the day", text, prefix, "close", 1.2, 11), body)
 
 
 def _words(row: Row) -> str:
     low, high = (said(value / row.per_unit) for value in row.span.likely)
     least, most = (said(value / row.per_unit) for value in row.span.allow)
-    return f"likely {low} to {high} {row.unit}, cut for {least} to {most}"
+    return f"{row.words}: likely {low} to {high} {row.unit}, cut for {least} to {most}"
 
 
 def _row(row: Row, top: float) -> str:
@@ -71,7 +71,7 @@ def _row(row: Row, top: float) -> str:
     rule.run(((SIDE, y), (WIDTH - SIDE, y)))
     strokes.run(((middle, y - 9), (middle, y + 9)))
     return (
-        lettering("d-text", (SIDE, top + 14), f"{row.words}: {_words(row)}")
+        lettering("d-text", (SIDE, top + 14), _words(row))
         + path("d-pencil", rule.d)
         + box("d-hem", Rect(at(low), y - 4, at(high), y + 4))
         + box("d-fill", Rect(likely[0], y - 4, likely[1], y + 4))

@@ -84,7 +84,7 @@ def panel_drawing(
     )
     size = f"Block {_bare(sheet, sheet.right)} × {length(sheet.bottom)}."
     has_links = any(section.href for section in panel.sections)
-    text = f"{size} {told_garment((panel,))}"
+    text = f"{size}\n{told_garment((panel,))}"
     return drawn(Picture(view, panel.name, text, prefix, "panel", unit, LETTERS_PX * unit, has_links=has_links), body)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from service.drawing.bands import draw_thread
 from service.drawing.close_parts import needle
 from service.drawing.pen import Pen
-from service.drawing.stitch_words import NAMES, stitch_order
+from service.drawing.stitch_words import BAND_WORDS, stitch_order
 from service.drawing.svg import Picture, box, drawn, lettering, mark, path
 from service.reckoning.designs import WorkDirection, one_of
 from service.reckoning.shapes import Point, Rect
@@ -71,8 +71,8 @@ def stitch_path(
         + "".join(_number(at, point, turn) for at, point in enumerate(way.points, 1))
         + _direction(turn, work_direction)
     )
-    text = " ".join([*(f"{at}. {words}" for at, words in enumerate(order.steps, 1)), order.then]).strip()
-    title = f"{NAMES[kind]}: the stitch, worked {work_direction}"
+    text = "\n".join([*(f"{at}. {words}" for at, words in enumerate(order.steps, 1)), order.then]).strip()
+    title = f"{BAND_WORDS[kind]}: the stitch, worked {work_direction}"
     return drawn(Picture(Rect(0, 0, WIDTH, HEIGHT), title, text, prefix, "path", 1, 12.5), body)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from service.reckoning.asked import Wrong, whole
 
-NAMES = {
+BAND_WORDS = {
     "hem_band": "Hem band",
     "ladder": "Ladder",
     "ladder_paired": "Ladder knotted in pairs",
@@ -36,7 +36,7 @@ def stitch_order(kind: str, catch_threads: int | None = None) -> StitchOrder:
     >>> stitch_order("hem_band", 2).steps[3]
     'Down again on the far side, and up from behind through the edge of the hem, catching 2 threads; draw it tight.'
     """
-    if kind not in NAMES:
+    if kind not in BAND_WORDS:
         raise Wrong("kind", f"{kind!r} is not a kind of band")
     deep = ""
     if catch_threads is not None:
@@ -45,12 +45,25 @@ def stitch_order(kind: str, catch_threads: int | None = None) -> StitchOrder:
     return StitchOrder(tuple(sentence.format(deep=deep) for sentence in _STEPS[kind]), _THEN.get(kind, ""))
 
 
+_DOWN = {
+    "edge of the hem": (
+        "Down again on the far side, and up from behind through the edge of the hem{deep}; draw it tight."
+    ),
+    "edge of the cloth": (
+        "Down again on the far side, and up from behind through the edge of the cloth{deep}; draw it tight."
+    ),
+    "edge of the tuck": (
+        "Down again on the far side, and up from behind through the edge of the tuck{deep}; draw it tight."
+    ),
+}
+
+
 def _round(edge: str, across: str = "the bundle", behind: str = "the whole bundle") -> tuple[str, ...]:
     return (
         f"Out of the {edge}, before the bundle.",
         f"Across the front of {across}, and in behind on the far side.",
         f"Behind {behind}, against the way of the work, and out where you began.",
-        f"Down again on the far side, and up from behind through the {edge}{{deep}}; draw it tight.",
+        _DOWN[edge],
     )
 
 

@@ -13,7 +13,18 @@ def told(section: ShownSection) -> str:
     >>> told(ShownSection("hem", "Hem", "hem_band", Place((Rect(0, 0, 9, 1),)), "across", 96, 0.42))
     'Hem: 40 of 96 bundles knotted'
     """
-    return f"{section.name}: {_state(section)}" + (", needs a hand now" if section.needs_hand else "")
+    return _told(section, section.name)
+
+
+def _told(section: ShownSection, name: str) -> str:
+    hand = ", needs a hand now" if section.needs_hand else ""
+    if section.done_fraction >= 1:
+        return f"{name}: done{hand}"
+    if section.done_fraction <= 0:
+        return f"{name}: not begun{hand}"
+    if section.is_band:
+        return f"{name}: {section.bundles_done} of {section.bundles} bundles knotted{hand}"
+    return f"{name}: {min(99, max(1, round(section.done_fraction * 100)))} % done{hand}"
 
 
 def told_by_key(panels: Sequence[ShownPanel]) -> dict[str, str]:
@@ -22,15 +33,17 @@ def told_by_key(panels: Sequence[ShownPanel]) -> dict[str, str]:
     names = Counter(section.name for section in sections)
     where = {section.key: panel.name for panel in reversed(panels) for section in panel.sections}
     return {
-        section.key: told(section) if names[section.name] == 1 else f"{where[section.key]}, {told(section)}"
+        section.key: told(section)
+        if names[section.name] == 1
+        else _told(section, f"{where[section.key]}, {section.name}")
         for section in sections
     }
 
 
 def told_garment(panels: Sequence[ShownPanel]) -> str:
-    """Return what a garment's drawing shows: how many sections are done, and each one's state."""
+    """Return what a garment's drawing shows: how many sections are done, and each one's state, a line each."""
     sections = each_once(panels)
-    return " ".join([told_in_short(sections), *(f"{words}." for words in told_by_key(panels).values())])
+    return "\n".join([told_in_short(sections), *(f"{words}." for words in told_by_key(panels).values())])
 
 
 def told_in_short(sections: Sequence[ShownSection]) -> str:
@@ -80,13 +93,3 @@ def _joined(parts: list[ShownSection]) -> ShownSection:
         min(done, 1.0),
         needs_hand=any(part.needs_hand for part in parts),
     )
-
-
-def _state(section: ShownSection) -> str:
-    if section.done_fraction >= 1:
-        return "done"
-    if section.done_fraction <= 0:
-        return "not begun"
-    if section.is_band:
-        return f"{section.bundles_done} of {section.bundles} bundles knotted"
-    return f"{min(99, max(1, round(section.done_fraction * 100)))} % done"

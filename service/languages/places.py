@@ -13,11 +13,15 @@ TYPED = frozenset(
     name names who by client clients commission email e_mail note notes reason caption document q address
     studio_name postal_address electronic_address panel panels section sections garment cloth cloths piece part
     stitcher person holder maker thread supply design fibre place size subject body device typed tax_name includes
-    leaves_out given_by material materials key href src url path token secret code version value_typed photo number
+    leaves_out given_by wash_note commission_title shown_title cloth_role material materials key href src url path
+    token secret code version value_typed photo number
     link_label entry_before entry_after line_before line_after change_before change_after it_before it_after
     """.split()  # noqa: SIM905 (a long list is read more easily as words)
 )
 """What is called so is what somebody typed, or no words at all: it is never translated."""
+
+COUNTED = re.compile(r"(?:len|sum|min|max|round|int|abs|(?:\w+_)?bundles|\w+_threads)(?:_?\d+)?")
+"""What a place is called that is filled with a figure: by a function of the language, or with what is counted."""
 
 SAID_ALL_THE_SAME = frozenset({"shown_size", "shown_name"})
 
@@ -72,6 +76,15 @@ def is_typed(place: str) -> bool:
     if bare in SAID_ALL_THE_SAME:
         return False
     return bare in TYPED or bare.rpartition("_")[2] in TYPED
+
+
+def is_counted(place: str) -> bool:
+    """Whether a place is filled with a figure.
+
+    >>> is_counted("len"), is_counted("len_2"), is_counted("after_bundles"), is_counted("length")
+    (True, True, True, False)
+    """
+    return COUNTED.fullmatch(place) is not None
 
 
 def numbered(name: str, taken: Counter[str]) -> str:

@@ -6,7 +6,7 @@ translated too where it is a message itself, unless the place is one for what so
 
 import html
 import re
-from collections.abc import ItemsView, Iterator, Mapping
+from collections.abc import ItemsView, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache
 from typing import Any
@@ -15,15 +15,21 @@ from markupsafe import Markup
 
 from service.languages.catalogues import every_sentence, sentences_as_printed, sentences_of
 from service.languages.lengths import PLAIN_FIGURES, filled, is_bare, measured_places
-from service.languages.places import LETTERS, MARK, is_typed
+from service.languages.places import LETTERS, MARK, is_counted, is_typed
 from service.languages.spoken import IN_CM, KEY, Units, as_written, language_now, said, units_now
 
 FEW_LETTERS = 6
 """A pattern with fewer letters of its own is only taken when all that fills it is a figure or known."""
 DEEPEST = 6
+LONGEST_RUN = 4
+"""How many sentences a message has at most that stands between others."""
 SENTENCE_ENDS = (re.compile(r"(?<=[.!?]) "), re.compile(r"(?<=[:;]) "))
 PARTS = (*SENTENCE_ENDS, re.compile(r"; "), re.compile(r", "), re.compile(r" · "))
-FIGURE = re.compile(r"[^A-Za-z]*\d[^A-Za-z]*[A-Za-z²]{0,3}|cm|mm|m|g|kg|h|min|s|yd|in")
+WORD = re.compile(r"[^\W\d_]{2,}")
+OVER = re.compile(r"[a-z0-9)]{3}[.!?] (?=[A-Z0-9])")
+"""The end of a sentence and the beginning of the next."""
+ALONE = re.compile(r"(?:^|(?<=[.!?] )|(?<=\}))\{(?P<place>\w+)\}(?=$| |\{)")
+FIGURE = re.compile(r"[^A-Za-z]*[\d½¼¾][^A-Za-z]*[A-Za-z²]{0,3}|cm|mm|m|g|kg|h|min|s|yd|in")
 IN_DRAWING = re.compile(r"(?P<before>>|(?:aria-label|title)=\")(?P<words>[^<>\"]*[A-Za-z][^<>\"]*)(?=<|\")")
 
 
@@ -38,6 +44,11 @@ class Pattern:
     def letters(self) -> int:
         """How many letters it has of its own."""
         return len(LETTERS.findall(MARK.sub("", self.message)))
+
+    @cached_property
+    def signs(self) -> int:
+        """How many signs it has of its own, letters or not."""
+        return len(MARK.sub("", self.message))
 
     @cached_property
     def is_weak(self) -> bool:
@@ -60,6 +71,11 @@ class Pattern:
         return sum(is_typed(mark["place"]) for mark in MARK.finditer(self.message) if mark["place"])
 
     @cached_property
+    def sentences(self) -> frozenset[str]:
+        """The places that stand between two sentences, as sentences of their own."""
+        return frozenset(mark["place"] for mark in ALONE.finditer(self.message))
+
+    @cached_property
     def whole(self) -> re.Pattern[str]:
         """What a sentence made from it looks like; a place that stands twice is filled alike."""
         written, at, seen = "", 0, set[str]()
@@ -80,6 +96,8 @@ class Sayings:
     first: dict[str, list[Pattern]]
     last: dict[str, list[Pattern]]
     others: list[Pattern]
+    ours: frozenset[str] = frozenset()
+    """The words of the messages that no translation has: where one is left, a sentence is half said."""
     in_drawings: bool = False
     units: Units = IN_CM
 
@@ -87,7 +105,7 @@ class Sayings:
         """The patterns that a sentence may be made from, those with the most letters first."""
         words = sentence.split()
         found = [*self.first.get(words[0], ()), *self.last.get(words[-1], ()), *self.others]
-        return iter(sorted(found, key=lambda pattern: (-pattern.letters, pattern.typed)))
+        return iter(sorted(found, key=lambda pattern: (-pattern.letters, -pattern.signs, pattern.typed)))
 
 
 @cache
@@ -101,7 +119,7 @@ def sayings_of(
     messages: Mapping[str, str], units: Units = IN_CM, *, as_printed: frozenset[str] = frozenset()
 ) -> Sayings:
     """The same of a catalogue's messages."""
-    found = Sayings({}, {}, {}, [], units=units)
+    found = Sayings({}, {}, {}, [], ours=words_of_ours(messages), units=units)
     for key, translation in messages.items():
         message = key.rpartition("|")[2] if "|" in key else key
         if not MARK.search(message):
@@ -119,6 +137,20 @@ def sayings_of(
     return found
 
 
+def words_of_ours(messages: Mapping[str, str]) -> frozenset[str]:
+    """The words of messages, in small letters, that stand in none of their translations.
+
+    >>> sorted(words_of_ours({"of the band": "des Bands", "band|{n} done in": "{n} fertig in"}))
+    ['done', 'of', 'the']
+    """
+    read = (key.rpartition("|")[2] for key in messages)
+    return frozenset(_words(read) - _words(messages.values()))
+
+
+def _words(texts: Iterable[str]) -> set[str]:
+    return {word for text in texts for word in WORD.findall(MARK.sub(" ", text).lower())}
+
+
 @lru_cache(maxsize=16_384)
 def said_in(language: str, units: Units, sentence: str) -> str:
     """The sentence in that language and those units; one that is in no catalogue stays as it is."""
@@ -127,8 +159,9 @@ def said_in(language: str, units: Units, sentence: str) -> str:
 
 @lru_cache(maxsize=4096)
 def drawn_in(language: str, units: Units, sentence: str) -> str:
-    """The same in a drawing, where a name stands before few words of ours."""
-    return told(replace(sayings(language, units), in_drawings=True), sentence)
+    """The same in a drawing, where a name stands before few words of ours, line by line."""
+    known = replace(sayings(language, units), in_drawings=True)
+    return "\n".join(told(known, line) for line in sentence.split("\n"))
 
 
 def told(known: Sayings, sentence: str) -> str:
@@ -156,24 +189,46 @@ def _said(known: Sayings, sentence: str, deep: int) -> str | None:
     for ends in PARTS:
         parts = ends.split(sentence)
         if len(parts) > 1:
+            if ends is SENTENCE_ENDS[0]:
+                parts = _in_runs(known, parts, deep - 1)
             told = [_whole(known, part, deep - 1) for part in parts]
-            if _is_clear(ends, parts, told):
-                breaks = ends.findall(sentence)
+            if _is_clear(known, ends, parts, told):
                 rest = [
                     each if each is not None else _said(known, part, deep - 1) or part
                     for each, part in zip(told, parts, strict=True)
                 ]
-                return "".join(word for pair in zip(rest, [*breaks, ""], strict=True) for word in pair)
+                between = ends.search(sentence)
+                return (between[0] if between else " ").join(rest)
     return None
 
 
-def _is_clear(ends: re.Pattern[str], parts: list[str], told: list[str | None]) -> bool:
-    """Whether parts that are known may be said: of a list only if all are, or words that nobody types as a name."""
+def _in_runs(known: Sayings, sentences: list[str], deep: int) -> list[str]:
+    """Sentences that stand behind each other; those that are one message together stay together."""
+    made: list[str] = []
+    at = 0
+    while at < len(sentences):
+        runs = (" ".join(sentences[at:end]) for end in range(min(len(sentences), at + LONGEST_RUN), at + 1, -1))
+        run = next((each for each in runs if _whole(known, each, deep) is not None), sentences[at])
+        made.append(run)
+        at += len(SENTENCE_ENDS[0].split(run))
+    return made
+
+
+def _is_clear(known: Sayings, ends: re.Pattern[str], parts: list[str], told: list[str | None]) -> bool:
+    """Whether parts that are known may be said: of a list only if no word of ours is left in the others."""
     if ends in SENTENCE_ENDS:
         return any(each is not None for each in told)
-    if any(each is not None and " " in part for each, part in zip(told, parts, strict=True)):
+    pairs = list(zip(parts, told, strict=True))
+    if any(each is None and _has_ours(known, part) for part, each in pairs):
+        return False
+    if any(each is not None and " " in part for part, each in pairs):
         return True
-    return all(each is not None or not LETTERS.search(part) for each, part in zip(told, parts, strict=True))
+    return all(each is not None or not LETTERS.search(part) for part, each in pairs)
+
+
+def _has_ours(known: Sayings, text: str) -> bool:
+    """Whether a word of ours, in small letters, stands in a text that nothing is known for."""
+    return any(word in known.ours for word in WORD.findall(text))
 
 
 def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
@@ -185,15 +240,27 @@ def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
     lowered = known.exact.get(sentence[:1].lower() + sentence[1:])
     if lowered is not None:
         return lowered[:1].upper() + lowered[1:]
-    for pattern in known.patterns_for(sentence):
+    found = _by_pattern(known, sentence, known.patterns_for(sentence), deep)
+    if found is not None:
+        return found
+    small = sentence[:1].lower() + sentence[1:]
+    if small != sentence:
+        found = _by_pattern(known, small, iter(known.first.get(small.split()[0], ())), deep)
+        if found is not None:
+            return found[:1].upper() + found[1:]
+    is_several = " " in sentence or sentence[-1] == "."
+    if sentence[-1] in ".:;" and is_several and (bare := _whole(known, sentence[:-1], deep)) is not None:
+        return f"{bare}{sentence[-1]}"
+    return None
+
+
+def _by_pattern(known: Sayings, sentence: str, patterns: Iterator[Pattern], deep: int) -> str | None:
+    for pattern in patterns:
         if pattern.is_bare and not (known.in_drawings and deep == DEEPEST):
             continue
         match = pattern.whole.fullmatch(sentence)
         if match is not None and (found := _told(known, pattern, match.groupdict(), deep)) is not None:
             return found
-    is_several = " " in sentence or sentence[-1] == "."
-    if sentence[-1] in ".:;" and is_several and (bare := _whole(known, sentence[:-1], deep)) is not None:
-        return f"{bare}{sentence[-1]}"
     return None
 
 
@@ -205,14 +272,27 @@ def _told(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -
     for place, value in places.items():
         if place in pattern.measured and not PLAIN_FIGURES.fullmatch(value):
             return None
+        if not _may_fill(pattern, place, value):
+            return None
         translated = None if is_typed(place) else (_whole if is_weak else _said)(known, value, deep - 1)
-        if translated is None and is_weak and not (is_typed(place) or FIGURE.fullmatch(value)):
+        is_open = translated is None and not is_typed(place) and (is_weak or _has_ours(known, value))
+        if is_open and not FIGURE.fullmatch(value):
             return None
         is_sure = is_sure or translated is not None
         told[place] = value if translated is None else translated
     if is_weak and not is_sure:
         return None
     return filled(pattern.translation, told, known.units)
+
+
+def _may_fill(pattern: Pattern, place: str, value: str) -> bool:
+    """Whether a text may be what fills a place: a count is a figure, and only typed text holds a full stop."""
+    if is_counted(place):
+        return PLAIN_FIGURES.fullmatch(value) is not None
+    if is_typed(place) or place in pattern.sentences:
+        return True
+    ends = value.endswith(".") and pattern.message.endswith(f"{{{place}}}")
+    return not ends and OVER.search(value) is None
 
 
 def any_said(value: Any) -> Any:

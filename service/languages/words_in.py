@@ -27,6 +27,8 @@ FIGURES = frozenset(
     """.split()  # noqa: SIM905 (a long list is read more easily as words)
 )
 """Filters that write figures, days or markup: nothing is left to be said in another language."""
+CHOSEN = frozenset({"select", "reject"})
+"""Filters that leave out some of a list."""
 THROUGH = frozenset({"figures_said", "trim", "lower", "first", "last", "replace"})
 SAID, EACH, CHOICES, LEDGER_HEADS = "said", "each_said", "options_said", "heads_said"
 
@@ -145,13 +147,22 @@ class Words:
             node.node, node.args = self.shown(node.node), [self.shown(each) for each in node.args]
             return node
         if node.name == "join":
-            if not is_typed(place_of(node.node)):
-                node.node = wrapped(node.node, EACH)
+            node.node = self._each(node.node)
             return node
         is_bare = isinstance(node.node, nodes.Name | nodes.Getattr)
         if node.name == "capitalize" and is_bare and (self._is_given(node.node) or is_typed(place_of(node.node))):
             return node
         return wrapped(node, SAID)
+
+    def _each(self, node: nodes.Expr) -> nodes.Expr:
+        """A list that is joined: one written in the template is said part by part."""
+        if isinstance(node, nodes.Filter) and node.name in CHOSEN and node.node is not None:
+            node.node = self._each(node.node)
+            return node
+        if isinstance(node, nodes.List):
+            node.items = [self.shown(item) for item in node.items]
+            return node
+        return node if is_typed(place_of(node)) else wrapped(node, EACH)
 
     def call(self, node: nodes.Call, *, is_shown: bool = False) -> nodes.Expr:
         """A call: what a macro is given is said by its parameter's name; what a function returns is said."""

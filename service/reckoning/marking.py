@@ -173,13 +173,13 @@ def _lines(panel: PanelToMark, strip: StripToMark) -> Iterator[MarkLine]:
 def _ends(panel: PanelToMark, strip: StripToMark) -> Iterator[MarkLine]:
     """The stop lines, square to the strip, at the ends that have one."""
     square: Direction = "down" if strip.direction == "across" else "across"
-    names = ("left", "right") if square == "down" else ("upper", "lower")
-    for end, name, at_mm in zip(("start", "end"), names, strip.along_mm, strict=True):
+    ends = ("left end", "right end") if square == "down" else ("upper end", "lower end")
+    for end, which, at_mm in zip(("start", "end"), ends, strip.along_mm, strict=True):
         if end in strip.stops.ends:
             either = ", or the other end: one stop line" if strip.stops.chosen_at_the_cloth else ""
             flat = flat_mm(panel, square, at_mm, strip.across_mm)
             thread = nearest_thread(flat, panel.per_cm(square))
-            yield _line(strip, f"stop line, {name} end{either}", square, round(flat, 3), thread)
+            yield _line(strip, f"stop line, {which}{either}", square, round(flat, 3), thread)
 
 
 def _line(strip: StripToMark, what: str, direction: Direction, at_mm: float, thread: int) -> MarkLine:

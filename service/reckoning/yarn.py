@@ -184,11 +184,13 @@ def square_findings(warp_per_cm: float, weft_per_cm: float) -> tuple[Finding, ..
     longer_percent = float(100 * (_as_counted(finer) / _as_counted(coarser) - 1))
     if longer_percent <= NOT_SQUARE_PERCENT:
         return ()
-    names = ("warp", "weft") if warp > weft else ("weft", "warp")
+    fewer = 20 * coarser / finer
     text = (
         f"With the same number of threads each way, a square of cut work comes out {longer_percent:.0f} % too long "
-        f"along the {names[0]}: for every 20 {names[0]} threads drawn, "
-        f"draw {20 * coarser / finer:.1f} {names[1]} threads."
+        f"along the warp: for every 20 warp threads drawn, draw {fewer:.1f} weft threads."
+        if warp > weft
+        else "With the same number of threads each way, a square of cut work comes out "
+        f"{longer_percent:.0f} % too long along the weft: for every 20 weft threads drawn, draw {fewer:.1f} warp threads."
     )
     return (Finding("not_square", text),)
 

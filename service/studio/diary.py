@@ -329,6 +329,10 @@ def _notes(facts: Facts, parts: Mapping[str, Part]) -> tuple[str, ...]:
     said = []
     for part in parts.values():
         if part.held_by in gone and part.held_by is not None:
-            what = f"{part.name} of {names[part.garment_id]}" if part.name else names[part.garment_id]
-            said.append(f"{gone[part.held_by]} has left, but {what} is still in her hands. Give it into others.")
+            person, garment = gone[part.held_by], names[part.garment_id]
+            said.append(
+                f"{person} has left, but {part.name} of {garment} is still in her hands. Give it into others."
+                if part.name
+                else f"{person} has left, but {garment} is still in her hands. Give it into others."
+            )
     return tuple(said)

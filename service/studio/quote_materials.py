@@ -126,11 +126,16 @@ def _cloth_line(db: Reading | Writing, cloth: Cloth, cut_from: Sequence[tuple[Pi
     cut = {number: -int(change) for number, change in db.exec(used.group_by(col(ClothUse.panel_id))) if change < 0}
     to_cut = [(piece, panel) for piece, panel in cut_from if panel.id not in cut]
     needed_um = _needed_um(cloth, to_cut)
-    told = [f"{sum(cut.values()) / UM_PER_M:.3f} m cut" if cut else ""]
-    told.append(f"{needed_um / UM_PER_M:.3f} m still needed, laid on {cloth.width_um / 10_000:g} cm" if to_cut else "")
+    cut_m, needed_m = f"{sum(cut.values()) / UM_PER_M:.3f}", f"{needed_um / UM_PER_M:.3f}"
+    if not to_cut:
+        told = f"{cut_m} m cut"
+    elif cut:
+        told = f"{cut_m} m cut, {needed_m} m still needed, laid on {cloth.width_um / 10_000:g} cm"
+    else:
+        told = f"{needed_m} m still needed, laid on {cloth.width_um / 10_000:g} cm"
     length_um = sum(cut.values()) + needed_um
     amount = half_up(cost_minor(cloth.price_minor_per_m or 0, length_um, length_unit_of(db)))
-    source = _from_shelf(cloth.price_minor_per_m, ", ".join(part for part in told if part))
+    source = _from_shelf(cloth.price_minor_per_m, told)
     return Figured(f"cloth:{cloth.id}", "cloth", cloth.name, source, amount)
 
 
@@ -169,9 +174,9 @@ def _thread_lines(db: Reading | Writing, pieces: Sequence[Piece], skein_um: int)
         except Wrong:
             continue
         words = thread or "Sewing thread that no design names"
-        skeins = f"{plan.skeins} skein{'' if plan.skeins == 1 else 's'}"
-        told = f"{skeins}, {plan.working_thread_mm / 1000:.1f} m of working thread by the reckoner"
-        told += ", corrected by what was really used before" if known else ""
+        skeins = "1 skein" if plan.skeins == 1 else f"{plan.skeins} skeins"
+        corrected = ", corrected by what was really used before" if known else ""
+        told = f"{skeins}, {plan.working_thread_mm / 1000:.1f} m of working thread by the reckoner{corrected}"
         price = prices.get(thread.casefold())
         yield Figured(
             f"thread:{thread}"[:300], "thread", words, _from_shelf(price, told), _priced(price, Fraction(plan.skeins))

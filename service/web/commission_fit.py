@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from service.languages.spoken import said
 from service.reckoning.asked import Wrong
 from service.reckoning.findings import Finding
 from service.reckoning.fit import Fit
@@ -112,7 +113,7 @@ def _fit(commission: Commission, measures: list[ChildMeasure]) -> tuple[Fit | No
         return child.fit_of(commission, measures), ""
     except Wrong as wrong:
         called = names.get(wrong.field, "A reading" if wrong.field.startswith("measured") else "The weeks at birth")
-        return None, f"{called} {wrong.sentence}."
+        return None, f"{said(called)} {said(wrong.sentence)}."
 
 
 def _garment_fit(garment: Garment, fit: Fit | None) -> GarmentFit:

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from service.drawing.from_plan import shown_panels
 from service.drawing.size_drawing import size_drawings
+from service.languages.spoken import said
 from service.reckoning.designs import ClothCounts, Design
 from service.reckoning.growth_tables import ATTRIBUTION
 from service.reckoning.sizes import size_words
@@ -124,7 +125,7 @@ def _on(item: ShelfCloth) -> OnCloth:
 
 def _shown(every: EverySize, studio: Studio) -> tuple[SizeShown, ...]:
     sizes, found = every.sizes, every.drawn
-    names = [f"{found[0].design.name}, {size_words(sizes, one.size_cm)}" for one in found]
+    names = [f"{found[0].design.name}, {said(size_words(sizes, one.size_cm))}" for one in found]
     drawings = size_drawings([shown_panels(one.plan) for one in found], names)
     return tuple(
         SizeShown(

@@ -8,7 +8,7 @@ from sqlmodel import select
 from service.drawing.band_close_up import band_close_up
 from service.drawing.garment_map import garment_map
 from service.drawing.stitch_path import stitch_path
-from service.drawing.stitch_words import NAMES, stitch_order
+from service.drawing.stitch_words import BAND_WORDS, stitch_order
 from service.languages.spoken import said
 from service.papers.paper import Drawing, Ledger, Paper, Part
 from service.papers.qr import qr_svg
@@ -133,8 +133,8 @@ def _handed(db: Reading, handover: Handover, learning: Learning) -> Handed:
 def _told(found: Handed, studio: Studio) -> str:
     row = found.row
     when = at_home(row.ended_at or row.offered_at, studio.time_zone)
-    state = {"offered": "Offered", "taken": "Taken", "sent back": "Sent back"}[row.state]
-    return f"{handed(row)[:1].upper()}{handed(row)[1:]}, from {given_by(row)} to {given_to(row)}. {state} {when}."
+    state, names = said(row.state.capitalize()), handed(row)
+    return f"{names[:1].upper()}{names[1:]}, from {given_by(row)} to {given_to(row)}. {state} {when}."
 
 
 def _who(found: Handed, studio: Studio) -> Iterator[tuple[str, str]]:
@@ -228,9 +228,9 @@ def _stitches(found: Handed) -> Iterator[Part]:
         numbered = tuple(f"{number}. {sentence}" for number, sentence in enumerate(order.steps, 1))
         then = (order.then,) if order.then else ()
         yield Part(
-            f"The stitch: {NAMES[section.kind]}, worked {work_direction(section)}",
-            (*numbered, *then, f"Catch: {catch_words(section.kind, section.catch_threads)}."),
-            drawings=(Drawing(drawing, f"{NAMES[section.kind]}: the thread's way, numbered", 96),),
+            f"The stitch: {BAND_WORDS[section.kind]}, worked {work_direction(section)}",
+            (*numbered, *then, f"{said('Catch')}: {said(catch_words(section.kind, section.catch_threads))}."),
+            drawings=(Drawing(drawing, f"{BAND_WORDS[section.kind]}: the thread's way, numbered", 96),),
         )
 
 

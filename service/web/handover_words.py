@@ -20,6 +20,12 @@ COUNTED_ONES = {
     "withdraw": "thread",
 }
 THE_SHELF = "the shelf"
+THE_EDGE = "the edge of the cloth"
+EDGES = {
+    "hem_band": "the edge of the hem",
+    "tuck_band": "the edge of the tuck",
+    "ladder_paired": "the edge of the cloth at both edges; the pairs between them catch nothing",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +86,7 @@ def _facts(it: StoppedPlace) -> Iterator[tuple[str, str]]:
 
 def catch_words(kind: str, catch_threads: int | None) -> str:
     """How deep the stitch catches the edge."""
-    edge = {"hem_band": "the edge of the hem", "tuck_band": "the edge of the tuck"}.get(kind, "the edge of the cloth")
-    if kind == "ladder_paired":
-        edge = "the edge of the cloth at both edges; the pairs between them catch nothing"
+    edge = EDGES.get(kind, THE_EDGE)
     if catch_threads is None:
         unsaid = (
             "no number of threads written down: take two (common practice, no source), and write down what you took"
@@ -93,17 +97,17 @@ def catch_words(kind: str, catch_threads: int | None) -> str:
 
 def handed(row: HandoverRow) -> str:
     """What is handed over: the garment as one, or its panels by name."""
-    return "the joined garment" if row.as_one else ", ".join(row.parts)
+    return said("the joined garment") if row.as_one else ", ".join(row.parts)
 
 
 def given_by(row: HandoverRow) -> str:
     """In whose hands it was."""
-    return " and ".join(name or THE_SHELF for name in row.givers)
+    return f" {said('and')} ".join(name or said(THE_SHELF) for name in row.givers)
 
 
 def given_to(row: HandoverRow) -> str:
     """Whose hands it goes into."""
-    return row.to or THE_SHELF
+    return row.to or said(THE_SHELF)
 
 
 def sharps(needles: int, pins: int) -> str:

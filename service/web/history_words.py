@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from service.languages.spoken import said
 from service.records.queries.history import Happened, History
 from service.records.queries.log import Entry
 from service.records.queries.photos import Shown
@@ -83,8 +84,14 @@ def counted_again(before: str, after: str) -> str:
     '667 → 660 standing threads'
     """
     pairs = zip(before.split(", "), after.split(", "), strict=False)
-    differ = [f"{old.partition(' ')[0]} → {new}" for old, new in pairs if old != new]
-    return ", ".join(differ) or f"{after}, as before"
+    differ = [f"{old.partition(' ')[0]} → {_counted(new)}" for old, new in pairs if old != new]
+    return ", ".join(differ) or f"{_counted(after)}, as before"
+
+
+def _counted(words: str) -> str:
+    """One count of a recount, as the log keeps it, its word said."""
+    number, _, what = words.partition(" ")
+    return f"{number} {said(what)}"
 
 
 def late(entry: Entry, time_zone: str) -> date | None:

@@ -1,5 +1,6 @@
 """What a step of marking or folding tells of its lines: on which thread each lies, as the marking sheet does."""
 
+from service.languages.spoken import said
 from service.reckoning.marking import MarkLine
 from service.records.db import Reading, Writing
 from service.records.tables import Studio
@@ -22,7 +23,7 @@ def facts_of_lines(db: Reading | Writing, person: Person, work: Work) -> list[tu
     source = source_of(db, person, str(work.garment.id), studio)
     assert source
     return [
-        (f"Line {line.number}, {panel.name}", _where(line, studio.length_unit))
+        (f"{said('Line')} {line.number}, {panel.name}", _where(line, studio.length_unit))
         for panel in source.parts.panels
         for line in marked_on(source, panel).lines
         if line.section == work.section.key

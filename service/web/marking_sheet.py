@@ -96,7 +96,7 @@ def _sheet(desk: Desk, person: Person, db: Reading, garment_id: int) -> MarkingS
     unit, count = (unit_called(each) for each in (desk.studio.length_unit, desk.studio.count_unit))
     for at, (cloth, panels) in enumerate(cloth_panels(source)):
         counts = ClothCounts(panels[0].warp_per_cm, panels[0].weft_per_cm)
-        words = f"{cloth.name}: {_counts(counts, desk.studio)}"
+        words = f"{cloth.name}: {said(_counts(counts, desk.studio))}"
         rule = scale_rule(counts.warp_per_cm, counts.weft_per_cm, f"rule{at}", unit=unit, count=count)
         rules.append(Rule(rule, words, BARS[unit].width_mm))
         finding = counts_have_moved(counts, current_counts(db, panels[0].cloth_id))
@@ -117,7 +117,7 @@ def _sheet(desk: Desk, person: Person, db: Reading, garment_id: int) -> MarkingS
 
 def _told(source: Source) -> str:
     cloths = "; ".join(
-        f"{cloth.name}, {_counts(ClothCounts(panels[0].warp_per_cm, panels[0].weft_per_cm), source.studio)}"
+        f"{cloth.name}, {said(_counts(ClothCounts(panels[0].warp_per_cm, panels[0].weft_per_cm), source.studio))}"
         for cloth, panels in cloth_panels(source)
     )
     size = f"Size: {source.garment.size}. " if source.garment.size else ""

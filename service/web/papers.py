@@ -30,7 +30,7 @@ from service.web.words import day, signed_percent
 router = APIRouter(include_in_schema=False, prefix="/garments")
 For = Annotated[str, Query(alias="for", max_length=20)]
 TOLD_OF = {"under three": "For a child under three", "older child": "For an older child", "adult": "For an adult"}
-AGE_UNKNOWN = " (the age is not written down, so the youngest is thought of)"
+AGE_UNKNOWN = "(the age is not written down, so the youngest is thought of)"
 LABEL_RULES = (
     (
         "A permanent mark with maker, place, date and number is asked for in the US (CPSIA, tracking label), and the "
@@ -124,7 +124,8 @@ def cautions_part(db: Reading | Writing, garment: Garment, parts: Parts, wearer:
     points = tuple(f"{said(one.text)} ({said(one.source)})" for one in cautions_for(worn))
     text = () if points else ("Nothing of this garment calls for one of the cautions that this book knows.",)
     is_guessed = wearer is None and db.get_one(Commission, garment.commission_id).child_born is None
-    return Part(TOLD_OF[worn.wearer] + (AGE_UNKNOWN if is_guessed else ""), text, points=points)
+    whom = said(TOLD_OF[worn.wearer])
+    return Part(f"{whom} {said(AGE_UNKNOWN)}" if is_guessed else whom, text, points=points)
 
 
 def _named(wearer: str) -> Wearer | None:
@@ -170,10 +171,14 @@ def _washed(made_of: str, swatch: list[ClothSwatch]) -> str:
     """How a cloth was washed when it was tried, told by what it is made of."""
     if not swatch:
         return ASK_FIRST
-    test, how = test_from(swatch), swatch[0].washed or "as the garment will be"
+    test, wash_note = test_from(swatch), swatch[0].washed
     warp, weft = signed_percent(test.warp_change_percent), signed_percent(test.weft_change_percent)
+    washed_on = day(swatch[0].measured_at)
     return (
-        f"{made_of}: a swatch was washed on {day(swatch[0].measured_at)}: {how}. It changed by {warp} along the "
+        f"{made_of}: a swatch was washed on {washed_on}: {wash_note}. It changed by {warp} along the warp and {weft} "
+        "along the weft."
+        if wash_note
+        else f"{made_of}: a swatch was washed on {washed_on} as the garment will be. It changed by {warp} along the "
         f"warp and {weft} along the weft."
     )
 

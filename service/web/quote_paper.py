@@ -117,5 +117,6 @@ def _signature(shown: Shown, studio: Studio) -> Part | None:
     if shown.state == "accepted" and quote.accepted_at is not None:
         return Part(text=(f"Accepted by {quote.accepted_name} on {day_at_home(quote.accepted_at, studio.time_zone)}.",))
     if shown.state == "sent":
-        return Part(heading="Your yes", text=("Name: ______________________    Day: ______________",))
+        lines = f"{said('Name')}: ______________________    {said('Day')}: ______________"
+        return Part(heading="Your yes", text=(lines,))
     return None

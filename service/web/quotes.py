@@ -245,7 +245,7 @@ def _work_words(shown: Shown, work: Any) -> str:
     if not work.operation:
         return f"{name}: all of its work {'is added' if work.change_tenths > 0 else 'falls away'}"
     amount = counted(abs(work.change_tenths), OPERATIONS[work.operation].unit)
-    return f"{name}: {operation(work.operation)}, {amount} {'more' if work.change_tenths > 0 else 'less'}"
+    return f"{name}: {operation(work.operation)}, {amount} {'more' if work.change_tenths > 0 else 'less'} than agreed"
 
 
 def _findings(db: Reading | Writing, shown: Shown) -> list[Finding]:

@@ -12,6 +12,7 @@ from service.web.reckoner_making import Answer, Page, mm_of
 
 SEXES: dict[str, Sex] = {"girl": "girl", "boy": "boy"}
 READINGS: tuple[What, ...] = ("length", "head", "weight")
+CALLED: dict[str, str] = {"length": "the length", "head": "the head", "weight": "the weight"}
 FIELDS = {"sex": "sex", "born": "born", "on": "on", "gestation_weeks": "weeks", "length_cm": "made_for"}
 MOST_KG = 40
 
@@ -59,7 +60,7 @@ def read_value(form: Form, field: str, what: str, studio: Studio, *, needed: boo
     if what == "weight":
         kg = form.decimal(field, called="the weight", most=MOST_KG, needed=needed, above=True)
         return None if kg is None else float(kg) * 1000
-    return mm_of(form, field, studio.length_unit, called=f"the {what}", needed=needed)
+    return mm_of(form, field, studio.length_unit, called=CALLED[what], needed=needed)
 
 
 def _made_for(form: Form, studio: Studio) -> MadeFor:

@@ -40,11 +40,11 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Filling:
-    """The fields that one part of a garment fills in; `words` names that part, `note` tells what they leave out."""
+    """The fields that one part of a garment fills in; `words` names that part, `left_out` tells what they leave out."""
 
     words: str
     fields: Mapping[str, str]
-    note: str = ""
+    left_out: str = ""
 
 
 @dataclass(frozen=True)

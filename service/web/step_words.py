@@ -95,7 +95,7 @@ def _facts(operation: str, section: Section) -> Iterator[tuple[str, str]]:
         if section.kind in BAND_KINDS:
             yield "Hoop", "in a hoop" if section.hoop else "without a hoop"
         if section.side_worked:
-            yield "Side", f"from the {section.side_worked} side"
+            yield "Side", "from the right side" if section.side_worked == "right" else "from the wrong side"
         if section.work_direction:
             yield "Direction", section.work_direction
         if section.loop_direction and operation in KNOTS:

@@ -178,7 +178,10 @@ def makes_bundles(work: Work) -> bool:
 
 def hoop_of(work: Work) -> str:
     """Whether it is worked in a hoop, where that is of account."""
-    return next((f"Work {words}." for called, words in facts_of(work) if called == "Hoop"), "")
+    found = dict(facts_of(work)).get("Hoop")
+    if found is None:
+        return ""
+    return "Work in a hoop." if found == "in a hoop" else "Work without a hoop."
 
 
 def needle_time(seconds: int) -> str:

@@ -56,12 +56,14 @@ class ThreadLine:
     def hint(self, studio: Studio) -> str:
         """What the reckoner says of the work that is done, and what was said of it before."""
         unit = studio.length_unit
-        said = f"Reckoned for what is done, uncorrected: {cloth_length(self.reckoned.done_um, unit)}."
+        now = cloth_length(self.reckoned.done_um, unit)
         if self.told is None or self.told.used_um is None:
-            return said
+            return f"Reckoned for what is done, uncorrected: {now}."
         used, then = (cloth_length(um, unit) for um in (self.told.used_um, self.told.reckoned_um))
-        before = f"Before: {used} on {day_at_home(self.told.at, studio.time_zone)}, when {then} was reckoned."
-        return f"{said} {before} A new figure takes its place."
+        return (
+            f"Reckoned for what is done, uncorrected: {now}. Before: {used} on "
+            f"{day_at_home(self.told.at, studio.time_zone)}, when {then} was reckoned. A new figure takes its place."
+        )
 
 
 @router.get("/{garment_id}/thread")

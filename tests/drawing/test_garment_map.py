@@ -66,8 +66,8 @@ def test_the_words_tell_every_section() -> None:
     panel = square(section(1, key="front.a"), replace(section(0.5, key="front.b"), name="Hem", needs_hand=True))
     root = read(garment_map((panel,), "Gown"))
     assert root[1].text == (
-        "2 sections: 1 done, 1 begun, 0 not begun, 1 needs a hand now. "
-        "Ladder: done. Hem: 10 of 20 bundles knotted, needs a hand now."
+        "2 sections: 1 done, 1 begun, 0 not begun, 1 needs a hand now.\n"
+        "Ladder: done.\nHem: 10 of 20 bundles knotted, needs a hand now."
     )
 
 
@@ -76,7 +76,7 @@ def test_sections_of_one_name_are_told_apart_by_their_panel() -> None:
     right = replace(square(section(key="right.band"), name="Back, right"), key="right")
     root = read(garment_map((left, right), "Gown"))
     assert root[1].text == (
-        "2 sections: 0 done, 0 begun, 2 not begun. Back, left, Ladder: not begun. Back, right, Ladder: not begun."
+        "2 sections: 0 done, 0 begun, 2 not begun.\nBack, left, Ladder: not begun.\nBack, right, Ladder: not begun."
     )
 
 

@@ -64,7 +64,7 @@ def test_it_is_told_in_words() -> None:
     root = read(panel_drawing(square(section(0.5), name="Front & more")))
     assert [child.text for child in root[:2]] == [
         "Front & more",
-        "Block 340 × 340 mm. 1 section: 0 done, 1 begun, 0 not begun. Ladder: 10 of 20 bundles knotted.",
+        "Block 340 × 340 mm.\n1 section: 0 done, 1 begun, 0 not begun.\nLadder: 10 of 20 bundles knotted.",
     ]
 
 

@@ -5,14 +5,14 @@ import re
 import pytest
 
 from service.drawing.stitch_path import WIDTH, stitch_path
-from service.drawing.stitch_words import NAMES, stitch_order
+from service.drawing.stitch_words import BAND_WORDS, stitch_order
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS
 from tests.drawing.markup import extent, inked, paths, points, read
 
 
 def test_all_six_kinds_have_a_stitch() -> None:
-    assert tuple(NAMES) == BAND_KINDS
+    assert tuple(BAND_WORDS) == BAND_KINDS
 
 
 @pytest.mark.parametrize("kind", BAND_KINDS)

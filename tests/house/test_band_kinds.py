@@ -8,7 +8,7 @@ from types import MappingProxyType
 import pytest
 
 from service.drawing.rows import rows_of
-from service.drawing.stitch_words import NAMES
+from service.drawing.stitch_words import BAND_WORDS
 from service.reckoning.band_findings import NOT_EVEN
 from service.reckoning.band_kinds import BAND_KINDS, BandKind, bundles_come_in, knots_of
 from service.reckoning.gates import KNOTS
@@ -31,7 +31,7 @@ OF_KINDS: Mapping[str, Container[str]] = MappingProxyType(
         "KIND_WORDS in web/words.py": KIND_WORDS,
         "KIND_HINTS in web/design_fields.py": KIND_HINTS,
         "KNOTS_A_BUNDLE in reckoning/rescue.py": KNOTS_A_BUNDLE,
-        "NAMES in drawing/stitch_words.py": NAMES,
+        "BAND_WORDS in drawing/stitch_words.py": BAND_WORDS,
     }
 )
 OF_KNOTS: Mapping[str, Container[str]] = MappingProxyType(

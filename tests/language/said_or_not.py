@@ -31,10 +31,9 @@ NOT_SAID_KEYWORDS = frozenset(
 SHAPELESS = re.compile(
     r"^/|^(translate|rotate|scale|id|account)\(|^id |://|\.(html|py|css|js|po|typ|svg|pdf|csv|json|zip|ics|sqlite)\b|^[a-z]+([_.-][a-z0-9]+)+$|[<>_=\\|@#{}]|^%|; (charset|filename)|-src |sandbox|^[A-Z]{2,}$"
 )
-SQL = re.compile(
-    r"^\s*(select|insert|update|delete|with|create|pragma|begin|vacuum|attach|alter|drop|in \(select|lock)\b",
-    re.IGNORECASE,
-)
+_SQL = "select|insert|update|delete|with|create|pragma|begin|vacuum|attach|alter|drop|in \\(select|lock"
+SQL = re.compile(rf"^\s*(?:{_SQL}|{_SQL.upper()})\b")
+"""How a statement begins; a sentence that begins with the same word has a capital and small letters."""
 WORDED = re.compile(
     r"^(web/\w*words|web/words|drawing/(telling|chance|rows|panels|tuck_drawing|length_close_up|close_up|finished_band)|records/queries/changed)\.py"
 )
@@ -86,6 +85,24 @@ SHOWN_WORDS = (
         "this row",
         "needs a hand now",
     ),
+    *(
+        "bundle",
+        "bundles",
+        "knot",
+        "knots",
+        "pair",
+        "pairs",
+        "clip",
+        "clips",
+        "needles",
+        "standing",
+        "withdrawn",
+        "edge-stitched",
+        "catch",
+        "Line",
+    ),
+    *("standing threads", "and"),
+    *(f"{{share}} % {fibre}" for fibre in ("linen", "cotton", "silk", "wool")),
     *("left", "right", "top", "bottom", "top and bottom", "girl", "boy", "across", "down", "bolt", "reel", "yes", "no"),
 )
 """Words that the records hold as keys and pages show as they are: states, kinds, roles."""

@@ -1,4 +1,6 @@
-"""Every page and paper of the demo in every language: nothing of ours stays English, nothing that was typed is changed."""
+"""Every page and paper of the demo in every language: nothing of ours stays English, whole or by half, and
+nothing that was typed is changed.
+"""
 
 import shutil
 from pathlib import Path
@@ -24,4 +26,5 @@ def test_nothing_of_ours_stays_english_and_what_was_typed_stays(
     assert found.unlike_status == []
     assert found.unmarked == []
     assert found.untranslated == []
+    assert found.by_half == []
     assert found.altered == []

@@ -18,6 +18,12 @@ KNOWN = sayings_of(
         "{row_name} is {state} already.": "{row_name} ist schon {state}.",
         "for {days} days": "seit {days} Tagen",
         "{done} of {all}": "{done} von {all}",
+        "{len} bundles left": "{len} Stäbchen übrig",
+        "{section_name}: {bundles} of {of_bundles} bundles left": "{section_name}: {bundles} von {of_bundles} Stäbchen übrig",
+        "likely {hours}": "voraussichtlich {hours}",
+        "Turn the work. Begin at the {edge}.": "Die Arbeit wenden. Am {edge} beginnen.",
+        "edge": "Rand",
+        "Draw it tight.": "Fest anziehen.",
         "must be at least {least}, not {value}": "muss mindestens {least} sein, nicht {value}",
         "must be at least {least} threads, not {value}": "braucht mindestens {least} Fäden, nicht {value}",
     }
@@ -43,6 +49,12 @@ KNOWN = sayings_of(
         ("Front of Ivy", "Front of Ivy"),  # too few letters to be sure, and no figure in it
         ("Something that nobody translated", "Something that nobody translated"),
         ("12 × 40", "12 × 40"),
+        ("Ladder, right of the front: 3 of 12 bundles left", "Ladder, right of the front: 3 von 12 Stäbchen übrig"),
+        ("the front bundles left", "the front bundles left"),  # what is counted is a figure
+        ("Ivy of the edge are done.", "Ivy of the edge are done."),  # whole or not at all
+        ("thread, of the edge", "thread, of the edge"),
+        ("Likely 13 h", "Voraussichtlich 13 h"),
+        ("Draw it tight. Turn the work. Begin at the edge.", "Fest anziehen. Die Arbeit wenden. Am Rand beginnen."),
     ],
 )
 def test_a_sentence_is_said_by_the_message_it_was_made_from(english: str, german: str) -> None:

@@ -29,6 +29,7 @@ from service.studio.demo import DEMO_EMAILS
 from service.web.manner import offered, usual_in
 from service.web.offered import time_zones
 from tests.filled import demo_in
+from tests.language.within import Within
 from tests.serving import serving
 from tests.web.asking import Here, make_ready
 
@@ -43,6 +44,8 @@ KEYS = frozenset(
     """.split()  # noqa: SIM905 (a long list is read more easily as words)
 )
 """Columns whose text is a key that the program shows in words of its own."""
+TYPED = frozenset({("handover_material", "what"), ("payment", "how")})
+"""Columns that are called as such keys are, and hold what people typed."""
 WORD = re.compile(r"[^\W\d_]{2,}")
 READ_TYPES = ("text/html", "application/pdf", "text/csv", "text/calendar")
 
@@ -103,6 +106,11 @@ def answered(answer: httpx2.Response) -> Answered:
     return Answered(answer.status_code, kind, "", ())
 
 
+def read(kind: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    """The texts of an answer in which words are looked for: a paper as a whole, as its lines are cut anywhere."""
+    return (" ".join(words),) if kind == "application/pdf" else words
+
+
 def addresses(database: Database, here: Here) -> list[str]:
     """Every address that is answered with a page, a paper or a file to read."""
     from service.app import create_app
@@ -122,7 +130,11 @@ def typed(database: Database) -> list[str]:
     found: set[str] = set()
     with database.reading() as db:
         for table in SQLModel.metadata.sorted_tables:
-            columns = [c for c in table.columns if c.type.python_type in {str, object} and c.name not in KEYS]
+            columns = [
+                c
+                for c in table.columns
+                if c.type.python_type in {str, object} and (c.name not in KEYS or (table.name, c.name) in TYPED)
+            ]
             for column in columns:
                 for (value,) in db.execute(select(column).distinct()):
                     if isinstance(value, str) and value:
@@ -207,15 +219,19 @@ class Compared:
     unlike_status: list[str] = field(default_factory=list)
     unmarked: list[str] = field(default_factory=list)
     untranslated: list[tuple[str, str]] = field(default_factory=list)
+    by_half: list[tuple[str, str, list[str]]] = field(default_factory=list)
     altered: list[tuple[str, str]] = field(default_factory=list)
 
 
 def compared(database: Database, language: str, *, only: str = "") -> Compared:
-    """Every text that is the same in both languages and should not be, and what was typed and is gone."""
+    """Every text that is the same in both languages and should not be, or is half in each; what was typed and is gone."""
     found = Compared()
-    judge: Untranslated | None = None
+    judges: tuple[Untranslated, Within] | None = None
     for address, english, other in walk(database, language, only=only):
-        judge = judge or Untranslated(typed(database), messages_of(language))
+        if judges is None:
+            data, messages = typed(database), messages_of(language)
+            judges = Untranslated(data, messages), Within(data, messages)
+        judge, within = judges
         before, after = frozenset(english.words), frozenset(other.words)
         found.addresses.append(address)
         if english.status != other.status or english.status >= httpx2.codes.INTERNAL_SERVER_ERROR:
@@ -224,6 +240,11 @@ def compared(database: Database, language: str, *, only: str = "") -> Compared:
             found.unmarked.append(address)
         found.untranslated += [
             (address, text) for text in dict.fromkeys(other.words) if text in before and judge.rest(text)
+        ]
+        found.by_half += [
+            (address, text, left)
+            for text in dict.fromkeys(read(other.kind, other.words))
+            if text not in before and (left := within.left(text))
         ]
         if other.kind == "text/html":
             found.altered += [
@@ -252,6 +273,8 @@ def main() -> None:
             print(f"{where[0]} ({len(where)}): {text}")
         for address, text in found.altered:
             print(f"{address}: what was typed is changed: {text}")
+        for address, text, left in found.by_half:
+            print(f"{address}: English in it: {left}: {text}")
         for each in (*found.unlike_status, *found.unmarked):
             print(f"{each}: answers otherwise or is not marked")
         print(f"{len(found.addresses)} addresses, {len(found.altered)} names changed")

@@ -360,7 +360,7 @@ def test_the_garments_page_shows_what_is_kept_and_leads_to_its_questions(owner: 
 def test_joins_of_bias_keep_clear_of_every_place_named(owner: httpx2.Client) -> None:
     page = asked(owner, "bias", edge="200", clear_at="50; 150", clear="40")
     drawn = re.search(
-        r"<desc[^>]*>(\d+) joins along 2000 mm, at ([\d., ]+) mm; 40 mm to each side of 500, 1500 mm", page
+        r"<desc[^>]*>(\d+) joins along 2000 mm, at ([\d., ]+) mm\.\n40 mm to each side of 500, 1500 mm", page
     )
     assert drawn is not None
     joins = [float(at) for at in drawn[2].split(",")]

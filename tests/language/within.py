@@ -1,0 +1,123 @@
+"""English words inside what is said in another language: a sentence that was translated by half.
+
+A word is English where a message has it and no translation does. What people typed may hold any word; titles of
+sources and the like stand in `cited.txt`, each with its reason. `python -m tests.language.within` follows the links of
+the whole demo in that language, some of each kind of page, and tells what it finds; `--most 12` looks at more of each.
+"""
+
+import argparse
+import re
+import shutil
+import tempfile
+from collections import Counter, deque
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+
+from sqlmodel import update
+
+from service.languages.catalogues import messages_of
+from service.languages.places import MARK
+from service.languages.saying import words_of_ours
+from service.records.db import Database, open_database
+from service.records.tables import Studio
+from service.web.manner import usual_in
+from tests.filled import demo_in
+from tests.web.asking import make_ready
+
+CITED = Path(__file__).with_name("cited.txt")
+WORD = re.compile(r"[^\W\d_]{2,}")
+NO_WORDS = re.compile(r"https?://\S+|\S+@\S+|\{\w+\}|\w+,?…|\b[A-Z]{3} – .*")
+"""Addresses, the places of a message's draft, names cut short, and currencies by their code, as the standard has them."""
+NOT_FOLLOWED = re.compile(r"^/(?:static|api|sign-out|come-in)\b|\.(?:js|zip|svg)\b|/(?:out|take-out)\b")
+LINK = re.compile(r'(?:href|hx-get)="(/[^"#]*)')
+
+
+def cited() -> tuple[str, ...]:
+    """What is said in English on purpose, longest first."""
+    lines = CITED.read_text(encoding="utf-8").splitlines()
+    return tuple(sorted((line for line in lines if line and not line.startswith("#")), key=len, reverse=True))
+
+
+def _either(texts: Iterable[str]) -> re.Pattern[str]:
+    return re.compile("|".join(rf"(?<!\w){re.escape(text)}(?!\w)" for text in texts) or r"(?!)")
+
+
+class Within:
+    """Finds the words of ours that are left in English in a text of another language."""
+
+    def __init__(self, data: Iterable[str], messages: Mapping[str, str]) -> None:
+        """Take what people typed, longest first, and the catalogue."""
+        texts = list(data)
+        self.cited = _either(cited())
+        bare = {message: self.cited.sub(" ", told) for message, told in messages.items()}
+        self.ours = words_of_ours(bare)
+        known = {message.lower() for message in messages}
+        self.names = frozenset(text for text in texts if " " not in text and (text[:1].isupper() or text not in known))
+        self.typed = _either(each for text in texts if " " in text for each in (text, text[:1].upper() + text[1:]))
+
+    def left(self, text: str) -> list[str]:
+        """The English words in it that nobody typed."""
+        if not self._of_ours(text):
+            return []
+        for out in (NO_WORDS, self.cited, self.typed):
+            text = out.sub(" ", text)
+        return self._of_ours(MARK.sub(" ", text))
+
+    def _of_ours(self, text: str) -> list[str]:
+        return [word for word in WORD.findall(text) if word.lower() in self.ours and word not in self.names]
+
+
+def said_at(database: Database, language: str, most: int) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Every address that the pages of that language lead to, at most so many of a kind: its kind and its words."""
+    from tests.language.walk import addresses, answered, asking
+
+    with database.writing() as db:
+        here = make_ready(db)
+    waiting = deque(addresses(database, here))
+    seen, shapes = set(waiting), Counter[str]()
+    with database.writing() as db:
+        db.connection().execute(update(Studio).values(language=language, numbers=usual_in(language)))
+    with asking(database, here) as asker:
+        while waiting:
+            address = waiting.popleft()
+            answer = asker(address).get(address)
+            found = answered(answer)
+            yield address, found.kind, found.words
+            text = answer.text.replace("&amp;", "&") if found.kind == "text/html" else ""
+            for link in LINK.findall(text):
+                shape = re.sub(r"\d+", "1", re.sub(r"=[^&]*", "=", link))
+                if link not in seen and not NOT_FOLLOWED.search(link) and shapes[shape] < most:
+                    shapes[shape] += 1
+                    seen.add(link)
+                    waiting.append(link)
+
+
+def main() -> None:
+    """Tell every text that is translated by half."""
+    from tests.language.walk import read, typed
+
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--language", default="de")
+    asked.add_argument("--most", type=int, default=6, help="how many pages of a kind")
+    asked.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()) / "stopline-demo-walk")
+    given = asked.parse_args()
+    given.keep.mkdir(exist_ok=True)
+    made = demo_in(given.keep)
+    with tempfile.TemporaryDirectory() as folder:
+        shutil.copytree(made.parent, Path(folder) / "demo")
+        database = open_database(f"sqlite:///{Path(folder) / 'demo' / made.name}")
+        judge = Within(typed(database), messages_of(given.language))
+        pages, told = 0, set[str]()
+        for address, kind, words in said_at(database, given.language, given.most):
+            pages += 1
+            for text in read(kind, words):
+                shape = re.sub(r"\d+", "1", text)
+                if shape not in told and (left := judge.left(text)):
+                    told.add(shape)
+                    print(f"{address} {left}: {text[:400]}")
+        print(f"{pages} addresses, {len(told)} texts with English words in them")
+        database.close()
+
+
+if __name__ == "__main__":
+    main()
