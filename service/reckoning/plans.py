@@ -155,7 +155,7 @@ class GarmentPlan:
 
     @property
     def panel_seconds(self) -> float:
-        """The seconds of what is done to the panels themselves (cut, wash, trace, cut out); they are part of both sums."""
+        """The seconds of what is done to the panels themselves (cut, wash, trace, cut out), a part of both sums."""
         return self.seconds_after - sum(section.after.seconds for section in self.sections)
 
     def section(self, key: str) -> SectionPlan:

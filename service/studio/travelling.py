@@ -19,6 +19,7 @@ from service.records.queries.needles import (
     needles_out,
     open_needles,
 )
+from service.records.queries.out_elsewhere import GONE
 from service.records.tables import Account, Event, Handover, HandoverPanel, NeedleCount, Step
 from service.records.tables.sittings import MOST_NEEDLES
 from service.studio.needles import check_no_more_in
@@ -26,7 +27,6 @@ from service.studio.sign_in import Person
 from service.studio.standing import locked_garment
 
 COUNTED_FOR_HER = "needles and pins counted in for somebody else"
-GONE = ("delivered", "called off")
 
 
 def go_with_it(db: Writing, handover: Handover, panel_ids: frozenset[int], at: datetime) -> None:

@@ -12,7 +12,8 @@ from service.languages.spoken import said
 from service.reckoning.sharps_out import Sharps
 from service.records.db import Reading, Writing
 from service.records.queries.handovers import handover_row, open_counts, sharps_of
-from service.records.queries.needles import open_needles
+from service.records.queries.needles import needles_out, open_needles
+from service.records.queries.standing import is_seen_by
 from service.records.tables import BrokenSharp, Garment, Handover, HandoverMaterial, Panel, Section, Step
 from service.records.tables.handovers import MOST_SHARP, SHARP_THINGS
 from service.studio.handovers import (
@@ -97,7 +98,7 @@ def print_sheet(desk: SignedInDesk, person: SignedIn, db: Reads, handover_id: Id
 
 @router.get("/garments/{garment_id}/sharps")
 def show_sharps(desk: SignedInDesk, person: SignedIn, db: Reads, garment_id: Id) -> Response:
-    return _sharps_page(desk, person, db, seen_garment(db, person, garment_id), Form())
+    return _sharps_page(desk, person, db, _garment_to_count(db, person, garment_id), Form())
 
 
 @router.post("/garments/{garment_id}/sharps")
@@ -111,7 +112,7 @@ def add_broken(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at
 
 @router.post("/garments/{garment_id}/sharps/in")
 def count_sharps_in(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
-    garment = seen_garment(db, person, garment_id)
+    garment = _garment_to_count(db, person, garment_id)
     whose = form.number_of("whose", called="whose needles and pins these are") or 0
     fields = {"needles": f"needles-{whose}", "pins": f"pins-{whose}"}
     needles = form.whole(fields["needles"], called="how many needles you counted", most=MOST_SHARP)
@@ -138,6 +139,19 @@ def find_broken(
     return _acted_on_sharps(desk, person, form, db, garment, lambda: all_of_it_found(db, person, broken_id, note, at))
 
 
+def _garment_to_count(db: Reading | Writing, person: Person, garment_id: int) -> Garment:
+    """The garment, for whoever may see it or has needles or pins out on it: those are hers to count in."""
+    garment = db.get(Garment, garment_id)
+    if garment is not None and needles_out(db, person.id, garment_id).open:
+        return garment
+    return seen_garment(db, person, garment_id)
+
+
+def _is_in_her_hands(db: Reading | Writing, person: Person, garment: Garment) -> bool:
+    assert garment.id is not None
+    return person.is_owner or is_seen_by(db, garment.id, person.stitcher_id)
+
+
 def _seen(db: Reading | Writing, person: Person, handover_id: int) -> Handover:
     """The handover; unknown to whoever has no part in it."""
     handover = handover_with(db, handover_id)
@@ -161,7 +175,9 @@ def _acted_on_sharps(
 ) -> Response:
     number = garment.id
     if _is_done(form, act):
-        return desk.go(f"/garments/{number}/sharps")
+        assert number is not None
+        stays = _is_in_her_hands(db, person, garment) or needles_out(db, person.id, number).open
+        return desk.go(f"/garments/{number}/sharps" if stays else "/")
     db.rollback()
     return _sharps_page(desk, person, db, db.get_one(Garment, number), form, 422)
 
@@ -211,16 +227,19 @@ def places_of(db: Reading | Writing, handover: Handover) -> list[StoppedPlace]:
 
 
 def _sharps_page(desk: Desk, person: Person, db: Any, garment: Garment, form: Form, status: int = 200) -> Response:
+    """The page; to whoever has nothing of the garment in her hands it shows only what is out in her name."""
     assert garment.id is not None
-    out = open_needles(db, garment.id)
+    is_hers = _is_in_her_hands(db, person, garment)
+    out = [each for each in open_needles(db, garment.id) if is_hers or each.account_id == person.id]
     return desk.page(
         "handovers/sharps.html",
         "table",
         status=status,
         form=form,
         garment=garment,
-        sharps=sharps_of(db, garment.id),
-        open_counts=open_counts(db, garment.id),
+        is_hers=is_hers,
+        sharps=sharps_of(db, garment.id) if is_hers else [],
+        open_counts=open_counts(db, garment.id) if is_hers else [],
         out=out,
         hers={each.account_id for each in out if may_count_in(person, each)},
         kinds=[(kind, {"needle": "A needle", "pin": "A pin"}[kind]) for kind in SHARP_THINGS],

@@ -16,6 +16,7 @@ from service.reckoning.hours_left import HoursLeft
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.handovers import not_settled
+from service.records.queries.out_elsewhere import out_elsewhere
 from service.records.queries.standing import (
     OVER,
     SHELF,
@@ -129,6 +130,7 @@ def show_work_table(
         first_way=way,
         changed=changed_for(db, person, datetime.now(UTC)) if whole else None,
         any_garment=empty is None or _is_any_garment(db),
+        still_out=[] if person.is_owner or asked.state else out_elsewhere(db, person.id, person.stitcher_id),
         between_hands=() if asked.state else not_settled(db, None if person.is_owner else person.stitcher_id),
         **_filters(db, person, wanted, asked),
     )

@@ -259,6 +259,41 @@ def test_another_number_than_is_out_is_asked_for_when_it_is_handed_over(
     assert "2 needles and 12 pins taken over with the piece by Ida Thorne are not counted in yet." in out
 
 
+def test_whoever_gave_the_piece_away_still_counts_in_what_is_out_in_her_name_and_sees_nothing_else(
+    stitcher: httpx2.Client, second: httpx2.Client, live: Live, bib: int
+) -> None:
+    with live.database.writing() as db:
+        hers = person(db, STITCHER).id
+        count_needles(
+            db, person(db, STITCHER), number(step(db, bib, "ladder_knot")), NeedleAsk("sitting", "out", 3, 12), START
+        )
+    sharps = f"/garments/{bib}/sharps"
+    told = f'<a href="{sharps}">Count in</a>'
+    assert told not in stitcher.get("/").text  # it is in her hands: the table counts them in
+    typed = _typed(live, bib, needles_out="2", pins_out="12", rest="one is in my tin")
+    path = stitcher.post(f"/garments/{bib}/give", data=typed).headers["location"]
+    second.post(f"{path}/take", data={"needles_in": "2", "pins_in": "12"})
+    assert stitcher.get(f"/garments/{bib}").status_code == 404
+    table = stitcher.get("/").text
+    assert "In your name 1 needle is still out on Bib with three bands." in words_of(table)
+    assert told in table
+    page = stitcher.get(sharps)
+    assert "by Wren Hallam is not counted in yet." in words_of(page.text)
+    assert "Ida Thorne" not in page.text
+    assert f'href="/garments/{bib}"' not in page.text
+    assert "One broke, or is lost" not in page.text
+    assert stitcher.post(sharps, data={"kind": "needle", "note": "snapped"}).status_code == 404
+    said = {"whose": str(hers), f"needles-{hers}": "2", f"pins-{hers}": "0"}
+    assert "2 came in, but only 1 were written out." in words_of(stitcher.post(f"{sharps}/in", data=said).text)
+    others = stitcher.post(f"{sharps}/in", data={"whose": "1", "needles-1": "0", "pins-1": "0"})
+    assert others.status_code in {403, 404}
+    done = stitcher.post(f"{sharps}/in", data=said | {f"needles-{hers}": "1"})
+    assert (done.status_code, done.headers["location"]) == (303, "/")
+    assert stitcher.get(sharps).status_code == 404
+    assert "In your name" not in stitcher.get("/").text
+    assert holds(live)
+
+
 def test_what_travels_stays_out_until_whoever_holds_it_counts_it_in(
     stitcher: httpx2.Client, second: httpx2.Client, owner: httpx2.Client, live: Live, bib: int
 ) -> None:

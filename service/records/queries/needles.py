@@ -85,13 +85,13 @@ def open_needles(db: Reading | Writing, garment_id: int) -> list[OpenNeedles]:
             came_with_it=bool(out.with_the_piece),
         )
         for account, counts in by_account.items()
-        if (out := _out(counts)).open
+        if (out := out_by(counts)).open
     ]
 
 
 def needles_out(db: Reading | Writing, account_id: int, garment_id: int) -> SharpsOut:
     """What one person has out of one garment."""
-    return _out(_counts(db, account_id, garment_id))
+    return out_by(_counts(db, account_id, garment_id))
 
 
 def in_her_name(db: Reading | Writing, account_id: int, garment_id: int) -> InHerName | None:
@@ -99,7 +99,7 @@ def in_her_name(db: Reading | Writing, account_id: int, garment_id: int) -> InHe
     counts = _counts(db, account_id, garment_id)
     if not counts:
         return None
-    out = _out(counts)
+    out = out_by(counts)
     return InHerName("in" if out.came_in is not None or not out.whole else "out", out.open.needles, out.open.pins)
 
 
@@ -112,7 +112,8 @@ def _counts(db: Reading | Writing, account_id: int, garment_id: int) -> Sequence
     return db.exec(_needles_of(account_id, garment_id).order_by(col(NeedleCount.id))).all()
 
 
-def _out(counts: Sequence[NeedleCount]) -> SharpsOut:
+def out_by(counts: Sequence[NeedleCount]) -> SharpsOut:
+    """What is out by one person's counts of one garment, in the order in which they were made."""
     return sharps_out(_as_counted(each) for each in counts)
 
 
