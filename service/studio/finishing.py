@@ -26,6 +26,17 @@ WORDS = {
     "measured": "It is measured against the size it was promised in.",
     "photos": "It is photographed, front and back, not on the child.",
 }
+SHORTLY = {
+    "needles": "needles and pins counted in",
+    "fragments": "every piece of a broken needle or pin found",
+    "marks": "marking and starch washed out",
+    "pressed": "pressed from the wrong side",
+    "closures": "buttons and loops tugged",
+    "loose ends": "loose ends fastened off",
+    "measured": "measured against its size",
+    "photos": "photographed front and back",
+}
+"""The same, in a row of them."""
 OVERRULED = "called finished without its whole list"
 
 
@@ -104,7 +115,8 @@ def call_finished(db: Writing, owner: Person, garment_id: int, reason: str, at: 
     steps = db.execute(select(Step).where(col(Step.garment_id) == garment_id)).scalars().all()
     undone = [check.what for check in checks_of(db, garment_id, sections, steps) if not check.done]
     if undone and not reason.strip():
-        raise Unreadable({"reason": f"Not seen to yet: {', '.join(undone)}. See to it, or say why it may go without."})
+        missing = "; ".join(SHORTLY[word] for word in undone)
+        raise Unreadable({"reason": f"Not seen to yet: {missing}. See to it, or say why it may go without."})
     standing.finish(db, garment_id, owner.id, at)
     if undone:
         db.add(

@@ -10,6 +10,7 @@ from service.languages.spoken import said
 from service.records.queries.history import Happened, History
 from service.records.queries.log import Entry
 from service.records.queries.photos import Shown
+from service.studio.finishing import SHORTLY
 from service.web import manner
 from service.web.words import operation
 
@@ -94,6 +95,15 @@ def _counted(words: str) -> str:
     return f"{number} {said(what)}"
 
 
+def _undone(before: str) -> str:
+    """What of a finishing list was not seen to, from the words by which the book keeps it.
+
+    >>> _undone("fragments, pressed")
+    'every piece of a broken needle or pin found; pressed from the wrong side'
+    """
+    return "; ".join(said(SHORTLY.get(word, word)) for word in before.split(", "))
+
+
 def late(entry: Entry, time_zone: str) -> date | None:
     """The day on which a count came in, if that is another than the day on which it was made."""
     zone = ZoneInfo(time_zone)
@@ -160,7 +170,7 @@ _WORDS: Mapping[str, Callable[[Happened], str]] = {
     "sent back": lambda _: "the offer was sent back",
     "found again": lambda _: "needles or pins found again",
     "finished": lambda _: "called finished",
-    "called finished without its whole list": lambda line: f"called finished without: {line.before}",
+    "called finished without its whole list": lambda line: f"called finished without: {_undone(line.before)}",
     "delivered": lambda _: "delivered",
 }
 FILTERS: Mapping[str, Callable[..., Any]] = {"told": told, "late": late, "clock": clock}

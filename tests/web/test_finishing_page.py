@@ -32,7 +32,11 @@ def _see_to(owner: httpx2.Client, gown: int, what: str, note: str = "") -> httpx
 def test_a_garment_is_finished_when_its_whole_list_is_seen_to(owner: httpx2.Client, live: Live, gown: int) -> None:
     early = owner.post(f"/garments/{gown}/finish")
     assert early.status_code == 422
-    assert "Not seen to yet: needles, fragments, marks, pressed, closures, loose ends, measured, photos." in early.text
+    assert (
+        "Not seen to yet: needles and pins counted in; every piece of a broken needle or pin found; marking and starch "
+        "washed out; pressed from the wrong side; buttons and loops tugged; loose ends fastened off; measured against its "
+        "size; photographed front and back. See to it, or say why it may go without."
+    ) in early.text
     unsaid = _see_to(owner, gown, "measured")
     assert unsaid.status_code == 422
     assert "Say what was measured, and how it came out." in unsaid.text
@@ -67,6 +71,9 @@ def test_the_owner_may_pass_over_the_list_with_a_reason_that_is_kept(
     with live.database.reading() as db:
         kept = db.exec(select(Event).where(Event.action == OVERRULED)).one()
         assert (kept.reason, kept.before.split(", ")[0]) == ("a toile, never worn", "needles")
+    history = owner.get(f"/garments/{gown}/history").text
+    assert "called finished without: needles and pins counted in; every piece of" in history
+    assert "fragments" not in history
 
 
 def test_a_delivery_has_its_day_and_a_name(owner: httpx2.Client, live: Live, gown: int) -> None:
