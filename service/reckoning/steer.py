@@ -152,8 +152,8 @@ def _which(ask: SteerAsk, changed: tuple[int, ...]) -> str:
     return f"{len(changed)} bundles: {', '.join(map(str, changed))}"
 
 
-def _threads(number: int) -> str:
-    return "1 thread" if number == 1 else f"{number} threads"
+def _threads(count: int) -> str:
+    return "1 thread" if count == 1 else f"{count} threads"
 
 
 def _check(ask: SteerAsk) -> None:

@@ -6,6 +6,7 @@ from datetime import date
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from service.languages.spoken import said
 from service.papers.paper import Ledger, Paper, Part
 from service.reckoning.cautions import REMINDER, cautions_for
 from service.records.db import Reading, Writing
@@ -199,4 +200,4 @@ def _amount(material: Material, studio: Studio) -> str:
     if material.unit == "cloth":
         return cloth_length(material.amount, studio.length_unit)
     units = {"piece": "pieces", "skein": "skeins"}
-    return f"{thousandths(material.amount)} {units.get(material.unit, material.unit)}"
+    return f"{thousandths(material.amount)} {said(units.get(material.unit, material.unit))}"

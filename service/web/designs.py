@@ -5,6 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
+from service.languages import spoken
 from service.reckoning.asked import Wrong
 from service.reckoning.design_text import read_design
 from service.reckoning.designs import Design, Faults
@@ -80,7 +81,7 @@ def show_design(desk: SignedInDesk, db: Reads, design_id: Id) -> Response:
         told=design_pages.findings_of(drawn.plan.sections),
         drawn_for=_drawn_for(desk, drawn.design),
         cautions=[(one, caution) for one in drawn.design.every_section for caution in one.cautions],
-        notes=[(one.name, one.note) for one in drawn.design.every_section if one.note],
+        notes=[(spoken.Typed(one.name), spoken.Typed(one.note)) for one in drawn.design.every_section if one.note],
     )
 
 

@@ -299,5 +299,5 @@ def _carried(source: Source, studio: Studio) -> Iterable[CarriedRow]:
         )
 
 
-def _threads(number: int | None) -> str:
-    return "" if number is None else "1 thread" if number == 1 else f"{number} threads"
+def _threads(count: int | None) -> str:
+    return "" if count is None else "1 thread" if count == 1 else f"{count} threads"

@@ -162,7 +162,7 @@ def _for_the_maker(db: Reading | Writing, garment: Garment, wearer: Wearer | Non
     """What stands beside the card and is not on it: what its maker sees to first, with the sources."""
     parts = parts_of(db, garment.id or 0)
     untried = [cloth.name for cloth in cloths_of(db, parts) if not last_swatch(db, cloth.id or 0)]
-    yield Part("For the maker, not on the card", (*(f"{name}: {NOT_TRIED}" for name in untried), KEEPING_SOURCE))
+    yield Part("For the maker, not on the card", (*(f"{name}: {said(NOT_TRIED)}" for name in untried), KEEPING_SOURCE))
     yield cautions_part(db, garment, parts, wearer)
     yield Part(text=(REMINDER,))
 

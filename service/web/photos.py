@@ -9,6 +9,7 @@ from fastapi.responses import Response
 from sqlmodel import col, select
 
 from service.errors import Conflict, NoRoom, NotFound, Unreadable
+from service.languages.spoken import said
 from service.records.db import Database, Reading, Writing
 from service.records.photo_store import PhotoStore
 from service.records.queries.photos import gallery, one_shown
@@ -227,16 +228,16 @@ def _gallery_page(
 def _offered(db: Reading, garment_id: int, of: str) -> list[tuple[str, str]]:
     """What the photos may show: the garment, its sections, and the step or handover one comes from."""
     found = select(Section.id, Section.name).where(Section.garment_id == garment_id).order_by(col(Section.position))
-    options = [(WHOLE, "the whole garment"), *((f"section-{number}", name) for number, name in db.exec(found))]
+    options = [(WHOLE, said("the whole garment")), *((f"section-{number}", name) for number, name in db.exec(found))]
     column, number = _part(of) or ("", 0)
     if column == "step_id":
         step = db.get(Step, number)
         if step is not None and step.garment_id == garment_id:
-            options.append((of, operation(step.operation)))
+            options.append((of, said(operation(step.operation))))
     if column == "handover_id":
         handover = db.get(Handover, number)
         if handover is not None and handover.garment_id == garment_id:
-            options.append((of, "a handover"))
+            options.append((of, said("a handover")))
     return options
 
 

@@ -169,10 +169,10 @@ def _filling(source: Source, sections: list[Section]) -> Filling:
         "cloth_width": "" if cloth is None else as_typed(cloth, unit),
     }
     name = sections[0].name if len(sections) == 1 else f"all {len(sections)} bindings of this width"
-    note = "" if len(sections) == 1 else "The edges are bound one after another from one joined run."
+    left_out = [] if len(sections) == 1 else ["The edges are bound one after another from one joined run."]
     if cloth is None:
-        note = f"{note} Fill in the width of the cloth that the binding is cut from.".strip()
-    return Filling(f"{name}, {measure(edge_mm * 1000, unit)}", fields, note)
+        left_out.append("Fill in the width of the cloth that the binding is cut from.")
+    return Filling(f"{name}, {measure(edge_mm * 1000, unit)}", fields, " ".join(left_out))
 
 
 def _centre_fronts_mm(source: Source, sections: list[Section]) -> Iterator[float]:

@@ -1,9 +1,10 @@
 """The reckoner's page for cloth to buy: blocks on the straight grain, laid as short as can be found."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.drawing.layout_drawing import layout_drawing
+from service.languages.spoken import said
 from service.reckoning.asked import Wrong
 from service.reckoning.bias_block import Binding, bias_block
 from service.reckoning.blocks import Block
@@ -202,7 +203,7 @@ def _bias_block(source: Source, cloth: Cloth, roles: set[str]) -> list[Block]:
         if drawn is not None and drawn.cloth in roles and drawn.finished_width_mm
     ]
     block = bias_block(bindings, cloth.width_um / 1000)
-    return [] if block is None else [block]
+    return [] if block is None else [replace(block, name=said(block.name))]
 
 
 def _bindings_elsewhere(source: Source) -> str:

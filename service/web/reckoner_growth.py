@@ -1,5 +1,6 @@
 """The reckoner's page for growth tucks: plain tucks above a hem, to be let out as the child grows."""
 
+from service.languages.spoken import said
 from service.reckoning.asked import Wrong
 from service.reckoning.growth import GrowthAsk, GrowthPlan, plan_growth_tucks
 from service.records.tables import Studio
@@ -72,7 +73,7 @@ def fill(source: Source) -> tuple[Filling, ...]:
     counts = dict.fromkeys((panel.weft_per_cm, source.cloths[panel.cloth_id].name) for panel in source.parts.panels)
     return tuple(
         Filling(
-            f"{name}, weft {per(weft, unit)}",
+            f"{name}, {said('weft')} {said(per(weft, unit))}",
             {"count_unit": unit, "count": plain(weft * PER_INCH[unit])},
             "Fill in how far it is to be let down, how deep a tuck may be, and where the lowest lies.",
         )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from service.drawing.tuck_drawing import tuck_drawing
+from service.languages.spoken import said
 from service.reckoning.asked import Wrong
 from service.reckoning.lengths import count_in, unit_called
 from service.reckoning.tucks import TuckLine, TucksAsk, TucksPlan, plan_tucks
@@ -147,8 +148,8 @@ def _filling(source: Source, panel: Panel, sections: list[Section]) -> Filling:
         else ""
     )
     deep = fine(depth_mm, studio.length_unit)
-    words = f"{panel.name}: {len(sections)} {'tuck' if len(sections) == 1 else 'tucks'} {deep} deep"
-    return Filling(f"{words}, {per(per_cm, studio.count_unit)}", fields, note)
+    tucks = f"{len(sections)} {'tuck' if len(sections) == 1 else 'tucks'} {deep} deep"
+    return Filling(f"{panel.name}: {said(tucks)}, {said(per(per_cm, studio.count_unit))}", fields, note)
 
 
 def _middles_mm(panel: str, sections: Iterable[Section], *, is_down: bool) -> Iterable[float]:

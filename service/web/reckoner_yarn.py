@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from service.drawing.cover_drawing import cover_drawing
+from service.languages.spoken import said
 from service.reckoning.asked import Wrong
 from service.reckoning.findings import Finding
 from service.reckoning.lengths import count_in, unit_called
@@ -129,7 +130,7 @@ def _from_yarns(form: Form, threads: tuple[Threads, Threads], measured: float | 
 def _from_weight(form: Form, counts: tuple[float, float], g_per_m2: float, studio: Studio) -> Answer:
     tex = average_tex(*counts, g_per_m2)
     told = f"The yarns of this cloth average {tidy(tex)} tex, crimp counted in."
-    counted = f"{per(counts[0], studio.count_unit)} by {per(counts[1], studio.count_unit)}"
+    counted = f"{said(per(counts[0], studio.count_unit))} × {said(per(counts[1], studio.count_unit))}"
     figures = (("Weighed", f"{tidy(g_per_m2)} g per m²"), ("Counts, warp by weft", counted))
     return Answer(told, figures, _findings(form, *counts, g_per_m2), (), (), Yarns(_numbers(tex, tex)))
 

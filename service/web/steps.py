@@ -14,6 +14,7 @@ from sqlalchemy import bindparam, func
 from sqlmodel import col, select
 
 from service.errors import Conflict, NotFound, Unreadable
+from service.languages import spoken
 from service.languages.spoken import unit_now
 from service.reckoning.asked import Wrong
 from service.reckoning.gates import refusal
@@ -293,7 +294,7 @@ def shown_of(
         "name": place.line.state.section or place.line.state.panel or garment.name,
         "facts": [*facts_of(place.work), *facts_of_lines(db, person, place.work)],
         "block_to_cut": _block_to_cut(db, place, length_unit),
-        "cautions": () if drawn is None else drawn.cautions,
+        "cautions": () if drawn is None else tuple(map(spoken.Typed, drawn.cautions)),
         "may_unpick": place.may_unpick,
         "cannot_be_undone": operation_named(step.operation).cannot_be_undone,
         "is_open": garment.state in OPEN,

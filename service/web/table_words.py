@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from service.drawing.rows import Row, rows_of
 from service.drawing.shown import ShownBand
 from service.drawing.thread_close_up import passes_of
+from service.languages.spoken import Typed
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BUNDLES_GATHERED
 from service.reckoning.gates import KNOTS
@@ -165,7 +166,7 @@ def cautions_of(work: Work) -> list[str]:
     """What must be known before the first stitch or snip of a step, so that nothing is spoilt."""
     said = ["This cannot be undone."] if operation_named(work.step.operation).cannot_be_undone else []
     drawn = None if work.section is None else drawn_section(work.garment.document, work.section.key)
-    return said if drawn is None else [*said, *drawn.cautions]
+    return said if drawn is None else [*said, *map(Typed, drawn.cautions)]
 
 
 def makes_bundles(work: Work) -> bool:

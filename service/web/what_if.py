@@ -182,7 +182,7 @@ def _part_words(plan: Foreseen, part: Part) -> str:
     piece = plan.piece(part.garment_id)
     assert piece is not None
     whose = "" if part.hands is None else plan.name_of(part.hands.stitcher_id)
-    named = part.name.lower() or said("the joined garment")
+    named = part.name or said("the joined garment")
     return f"{piece.name}, {named} ({whose or said('nobody')})"
 
 

@@ -9,7 +9,7 @@ from service.drawing.garment_map import garment_map
 from service.drawing.stitch_path import stitch_path
 from service.drawing.stitch_words import stitch_order
 from service.errors import NotFound
-from service.languages.spoken import said
+from service.languages.spoken import Typed, said
 from service.papers.paper import Drawing, Ledger, Paper, Part
 from service.reckoning.band_kinds import BAND_KINDS
 from service.reckoning.operations import operation_named
@@ -139,4 +139,4 @@ def _stitch(section: Section) -> Iterator[Part]:
 
 def _own_cautions(garment: Garment, section: Section) -> tuple[str, ...]:
     drawn = drawn_section(garment.document, section.key)
-    return () if drawn is None else drawn.cautions
+    return () if drawn is None else tuple(map(Typed, drawn.cautions))

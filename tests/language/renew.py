@@ -48,7 +48,7 @@ AREAS_OF_TEMPLATES = {
 AREAS_OF_MODULES = {
     "sentences-reckoning": ("reckoning/",),
     "sentences-drawing": ("drawing/", "papers/", "records/", "shown words"),
-    "sentences-studio": ("studio/", "errors.py"),
+    "sentences-studio": ("studio/", "errors.py", "app.py"),
     "sentences-designs": (
         *("web/design", "web/reckoner", "web/making", "web/promise", "web/what_if", "web/diary", "web/hours_words"),
         *("web/fit_words", "web/commission_fit", "web/trial", "web/cloth"),

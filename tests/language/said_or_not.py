@@ -101,7 +101,7 @@ SHOWN_WORDS = (
         "catch",
         "Line",
     ),
-    *("standing threads", "and"),
+    *("standing threads", "and", "work"),
     *(f"{{share}} % {fibre}" for fibre in ("linen", "cotton", "silk", "wool")),
     *("left", "right", "top", "bottom", "top and bottom", "girl", "boy", "across", "down", "bolt", "reel", "yes", "no"),
 )
@@ -123,7 +123,6 @@ IGNORED = frozenset(
         "Safari",
         "sRGB",
         "Stopline",
-        "Bias",
         "Libertinus",
         "noindex",
         "Enter",

@@ -44,8 +44,9 @@ def messages(folder: Path) -> Iterator[tuple[str, str]]:
         yield message, "shown words"
     for message in columns_words(column.name for table in SQLModel.metadata.sorted_tables for column in table.columns):
         yield message, "field names"
-    for message in dict.fromkeys(Reader((folder / "errors.py").read_text(encoding="utf-8")).found):
-        yield message, "errors.py"
+    for module in ("errors.py", "app.py"):
+        for message in dict.fromkeys(Reader((folder / module).read_text(encoding="utf-8")).found):
+            yield message, module
 
 
 class Reader(ast.NodeVisitor):

@@ -106,9 +106,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         shutil.copytree(made.parent, Path(folder) / "demo")
         database = open_database(f"sqlite:///{Path(folder) / 'demo' / made.name}")
-        judge = Within(typed(database), messages_of(given.language))
+        judge: Within | None = None
         pages, told = 0, set[str]()
         for address, kind, words in said_at(database, given.language, given.most):
+            judge = judge or Within(typed(database), messages_of(given.language))  # once all is typed
             pages += 1
             for text in read(kind, words):
                 shape = re.sub(r"\d+", "1", text)
