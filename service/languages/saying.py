@@ -123,9 +123,9 @@ def sayings_of(
     for key, translation in messages.items():
         message = key.rpartition("|")[2] if "|" in key else key
         if not MARK.search(message):
-            own = IN_CM if message in as_printed else units
-            found.exact.setdefault(message, filled(translation, {}, own))
+            plain.setdefault(message, translation)
             continue
+    plain: dict[str, str] = {}
         pattern = Pattern(message, translation)
         words = message.split()
         if not MARK.search(words[0]):
@@ -140,6 +140,9 @@ def sayings_of(
 def words_of_ours(messages: Mapping[str, str]) -> frozenset[str]:
     """The words of messages, in small letters, that stand in none of their translations.
 
+    for message, translation in plain.items():
+        own = IN_CM if message in as_printed else units
+        found.exact[message] = filled(translation, {}, own, lambda words: told(found, words))
     >>> sorted(words_of_ours({"of the band": "des Bands", "band|{n} done in": "{n} fertig in"}))
     ['done', 'of', 'the']
     """
@@ -282,7 +285,7 @@ def _told(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -
         told[place] = value if translated is None else translated
     if is_weak and not is_sure:
         return None
-    return filled(pattern.translation, told, known.units)
+    return filled(pattern.translation, told, known.units, lambda words: _whole(known, words, deep - 1) or words)
 
 
 def _may_fill(pattern: Pattern, place: str, value: str) -> bool:

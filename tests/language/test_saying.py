@@ -69,6 +69,9 @@ IN_INCHES = (
     "{done} of {quantity} {units} done",
     "In some countries babies run about 1 cm longer.",
     "A tube 32 mm across.",
+    "Count the bundles on 50 mm.",
+    "A swatch of 25.4 × 50.8 mm.",
+    "Write 50 mm or 1/4 in.",
 )
 
 
@@ -82,11 +85,14 @@ IN_INCHES = (
         ("Tuck of 6 mm: 540 × 254 mm, 30 threads", "Tuck of 6 mm: 21.26 × 10 in, 30 threads"),  # its name was typed
         (
             "At 20.0 threads per cm, count over at least 50 mm.",
-            "At 50.8 threads per inch, count over at least 1.97 in.",
+            "At 50.8 threads per inch, count over at least 50 mm (about 2 in).",
         ),
+        ("Count the bundles on 50 mm.", "Count the bundles on 50 mm (about 2 in)."),
+        ("A swatch of 25.4 × 50.8 mm.", "A swatch of 1 × 2 in."),
+        ("Write 50 mm or 1/4 in.", "Write 50 mm or 1/4 in."),
         ("12.7 of 25.4 cm done", "5 of 10 in done"),
         ("3 of 4 threads done", "3 of 4 threads done"),
-        ("In some countries babies run about 1 cm longer.", "In some countries babies run about 0.4 in longer."),
+        ("In some countries babies run about 1 cm longer.", "In some countries babies run about 1 cm (3/8 in) longer."),
         ("A tube 32 mm across.", "A tube 32 mm across."),  # as the rule has it that is quoted
         ("6 mm", "6 mm"),  # whoever typed it means that
         ("Silk ribbon, 6 mm", "Silk ribbon, 6 mm"),

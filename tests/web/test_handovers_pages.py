@@ -9,7 +9,7 @@ import pytest
 from sqlmodel import col, select
 
 from service.records.db import Database, Writing
-from service.records.tables import Event, Handover, HandoverMaterial, HandoverPlace, Panel
+from service.records.tables import Event, Handover, HandoverMaterial, HandoverPlace, Panel, Studio
 from service.studio.handovers import Offer, pass_on
 from service.studio.needles import NeedleAsk, count_needles
 from service.studio.travelling import COUNTED_FOR_HER
@@ -257,6 +257,17 @@ def test_another_number_than_is_out_is_asked_for_when_it_is_handed_over(
     assert "1 needle counted out by Wren Hallam" not in out  # what a handover left in her name
     assert "1 needle taken over with the piece by Wren Hallam is not counted in yet." in out
     assert "2 needles and 12 pins taken over with the piece by Ida Thorne are not counted in yet." in out
+
+
+def test_in_inches_the_length_to_count_bundles_on_keeps_its_unit_with_inches_beside_it(
+    owner: httpx2.Client, live: Live, bib: int
+) -> None:
+    with live.database.writing() as db:
+        db.get_one(Studio, 1).length_unit = "in"
+    assert "Bundles on 50 mm (about 2 in)" in words_of(owner.get(f"/garments/{bib}/give").text)
+    path = _offer(owner, live, bib)
+    sheet = words_of(owner.get(f"{path}/sheet").text)
+    assert "count the bundles on 50 mm (about 2 in): more than 5 % apart will show" in sheet
 
 
 def test_whoever_gave_the_piece_away_still_counts_in_what_is_out_in_her_name_and_sees_nothing_else(
