@@ -120,12 +120,12 @@ def sayings_of(
 ) -> Sayings:
     """The same of a catalogue's messages."""
     found = Sayings({}, {}, {}, [], ours=words_of_ours(messages), units=units)
+    plain: dict[str, str] = {}
     for key, translation in messages.items():
         message = key.rpartition("|")[2] if "|" in key else key
         if not MARK.search(message):
             plain.setdefault(message, translation)
             continue
-    plain: dict[str, str] = {}
         pattern = Pattern(message, translation)
         words = message.split()
         if not MARK.search(words[0]):
@@ -134,15 +134,15 @@ def sayings_of(
             found.last.setdefault(words[-1], []).append(pattern)
         else:
             found.others.append(pattern)
+    for message, translation in plain.items():
+        own = IN_CM if message in as_printed else units
+        found.exact[message] = filled(translation, {}, own, lambda words: told(found, words))
     return found
 
 
 def words_of_ours(messages: Mapping[str, str]) -> frozenset[str]:
     """The words of messages, in small letters, that stand in none of their translations.
 
-    for message, translation in plain.items():
-        own = IN_CM if message in as_printed else units
-        found.exact[message] = filled(translation, {}, own, lambda words: told(found, words))
     >>> sorted(words_of_ours({"of the band": "des Bands", "band|{n} done in": "{n} fertig in"}))
     ['done', 'of', 'the']
     """
