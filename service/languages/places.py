@@ -13,12 +13,12 @@ TYPED = frozenset(
     name names who by client clients commission email e_mail note notes reason caption document q address
     studio_name postal_address electronic_address panel panels section sections garment cloth cloths piece part
     stitcher person holder maker thread supply design fibre place size subject body device typed tax_name includes
-    leaves_out given_by wash_note commission_title shown_title cloth_role material materials key href src url path
+    leaves_out given_by wash_note commission_title shown_title cloth_role upper material materials key href src url path
     token secret code version value_typed photo number
     link_label entry_before entry_after line_before line_after change_before change_after it_before it_after
     """.split()  # noqa: SIM905 (a long list is read more easily as words)
 )
-"""What is called so is what somebody typed, or no words at all: it is never translated."""
+"""What is called so is what somebody typed, what was said already, or no words at all: it is never translated."""
 
 COUNTED = re.compile(r"(?:len|sum|min|max|round|int|abs|(?:\w+_)?bundles|\w+_threads)(?:_?\d+)?")
 """What a place is called that is filled with a figure: by a function of the language, or with what is counted."""

@@ -76,6 +76,14 @@ class Pattern:
         return frozenset(mark["place"] for mark in ALONE.finditer(self.message))
 
     @cached_property
+    def begins_with_ours(self) -> bool:
+        """Whether a sentence that begins with a capital begins in translation with a place for words of ours."""
+        first = MARK.match(self.translation)
+        if first is None or not first["place"]:
+            return False
+        return self.message[:1].isupper() and not is_typed(first["place"])
+
+    @cached_property
     def whole(self) -> re.Pattern[str]:
         """What a sentence made from it looks like; a place that stands twice is filled alike."""
         written, at, seen = "", 0, set[str]()
@@ -246,15 +254,24 @@ def _whole(known: Sayings, sentence: str, deep: int) -> str | None:
     found = _by_pattern(known, sentence, known.patterns_for(sentence), deep)
     if found is not None:
         return found
-    small = sentence[:1].lower() + sentence[1:]
-    if small != sentence:
-        found = _by_pattern(known, small, iter(known.first.get(small.split()[0], ())), deep)
-        if found is not None:
-            return found[:1].upper() + found[1:]
+    found = _otherwise_begun(known, sentence, deep)
+    if found is not None:
+        return found
     is_several = " " in sentence or sentence[-1] == "."
     if sentence[-1] in ".:;" and is_several and (bare := _whole(known, sentence[:-1], deep)) is not None:
         return f"{bare}{sentence[-1]}"
     return None
+
+
+def _otherwise_begun(known: Sayings, sentence: str, deep: int) -> str | None:
+    """A sentence whose message begins with a small letter, or what stands within one and by itself with a capital."""
+    small, large = sentence[:1].lower() + sentence[1:], sentence[:1].upper() + sentence[1:]
+    if small != sentence:
+        found = _by_pattern(known, small, iter(known.first.get(small.split()[0], ())), deep)
+        return None if found is None else found[:1].upper() + found[1:]
+    if deep == DEEPEST or large == sentence:
+        return None
+    return known.exact.get(large) or _by_pattern(known, large, iter(known.first.get(large.split()[0], ())), deep)
 
 
 def _by_pattern(known: Sayings, sentence: str, patterns: Iterator[Pattern], deep: int) -> str | None:
@@ -285,7 +302,8 @@ def _told(known: Sayings, pattern: Pattern, places: dict[str, str], deep: int) -
         told[place] = value if translated is None else translated
     if is_weak and not is_sure:
         return None
-    return filled(pattern.translation, told, known.units, lambda words: _whole(known, words, deep - 1) or words)
+    made = filled(pattern.translation, told, known.units, lambda words: _whole(known, words, deep - 1) or words)
+    return made[:1].upper() + made[1:] if pattern.begins_with_ours else made
 
 
 def _may_fill(pattern: Pattern, place: str, value: str) -> bool:

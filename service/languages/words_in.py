@@ -29,7 +29,9 @@ FIGURES = frozenset(
 """Filters that write figures, days or markup: nothing is left to be said in another language."""
 CHOSEN = frozenset({"select", "reject"})
 """Filters that leave out some of a list."""
-THROUGH = frozenset({"figures_said", "trim", "lower", "first", "last", "replace"})
+THROUGH = frozenset({"figures_said", "trim", "lower", "replace"})
+ONE_OF = frozenset({"first", "last"})
+"""Filters that take one of a list, which is said by itself."""
 SAID, EACH, CHOICES, LEDGER_HEADS = "said", "each_said", "options_said", "heads_said"
 
 
@@ -149,6 +151,8 @@ class Words:
         if node.name == "join":
             node.node = self._each(node.node)
             return node
+        if node.name in ONE_OF:
+            return node if self._is_given(node.node) or is_typed(place_of(node.node)) else wrapped(node, SAID)
         is_bare = isinstance(node.node, nodes.Name | nodes.Getattr)
         if node.name == "capitalize" and is_bare and (self._is_given(node.node) or is_typed(place_of(node.node))):
             return node

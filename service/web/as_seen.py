@@ -10,7 +10,9 @@ from typing import TypeVar
 
 from sqlmodel import SQLModel
 
+from service.languages.spoken import said
 from service.records.db import Writing
+from service.web.changes_words import field_words
 from service.web.forms import Form
 
 FIELD = "as_seen"
@@ -41,15 +43,16 @@ def is_as_seen(form: Form, now: Form) -> bool:
         return True
     form.values[FIELD] = mark
     differing = [name for name, value in now.values.items() if form.raw(name) != value.strip()]
-    said = "; ".join(f"{name.replace('_', ' ')}: {now.values[name] or 'nothing'}" for name in differing)
-    form.fault("", f"Somebody changed this while you were writing, and nothing of yours was kept yet. {_now(said)}")
+    typed = "; ".join(f"{field_words(name)}: {now.values[name] or said('nothing')}" for name in differing)
+    form.fault(
+        "",
+        "Somebody changed this while you were writing, and nothing of yours was kept yet. Where it differs from yours "
+        f"it now says: {typed}. Keep again to put yours in its place."
+        if typed
+        else "Somebody changed this while you were writing, and nothing of yours was kept yet. It now says what you "
+        "typed. Keep it again, or leave it.",
+    )
     return False
-
-
-def _now(said: str) -> str:
-    if not said:
-        return "It now says what you typed. Keep it again, or leave it."
-    return f"Where it differs from yours it now says: {said}. Keep again to put yours in its place."
 
 
 def _mark(shown: Form) -> str:

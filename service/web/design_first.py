@@ -108,10 +108,10 @@ def rectangle_inside(width_mm: float, height_mm: float) -> str:
     return f"{margin:g},{margin:g} {right:g},{margin:g} {right:g},{bottom:g} {margin:g},{bottom:g}"
 
 
-def _per_cm(desk: Desk, form: Form, name: str, typed: float | None) -> float:
+def _per_cm(desk: Desk, form: Form, system: str, typed: float | None) -> float:
     assert desk.studio
     if typed is None:
-        form.fault(name, f"Enter the {name} threads per {desk.studio.count_unit}.")
+        form.fault(system, f"Enter the {system} threads per {desk.studio.count_unit}.")
         return 0
     return plain_number(round(typed / 2.54, 6) if desk.studio.count_unit == "in" else typed)
 

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 from fastapi import Depends, Request
 from starlette.datastructures import UploadFile
 
+from service.languages.spoken import said
 from service.reckoning.designs import Faults
 from service.studio.design_parts import Path, Table, place_in_words
 from service.web import design_lengths
@@ -64,7 +65,8 @@ def part_from(form: Form, fields: Iterable[Field]) -> Table:
 
 
 def _value(form: Form, field: Field) -> object:
-    called = field.label[:1].lower() + field.label[1:]
+    label = said(field.label)
+    called = label if label != field.label else label[:1].lower() + label[1:]
     if field.sort == "whole":
         return form.whole(field.name, called=called, needed=False)
     if field.sort == "number":
@@ -104,9 +106,9 @@ def tell_faults(form: Form, faults: Faults, path: Path, labels: Mapping[str, str
     for wrong in faults.wrongs:
         name = wrong.field.removeprefix(here)
         if wrong.field.startswith(here) and name in labels:
-            form.fault(name, f"{labels[name]}: {wrong.sentence}.")
+            form.fault(name, f"{said(labels[name])}: {said(wrong.sentence)}.")
         else:
-            form.fault("", f"{place_in_words(table, wrong.field)}: {wrong.sentence}.")
+            form.fault("", f"{place_in_words(table, wrong.field)}: {said(wrong.sentence)}.")
 
 
 async def read_brought(request: Request) -> Form:

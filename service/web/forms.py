@@ -9,6 +9,7 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
+from service.languages.spoken import said
 from service.reckoning.money import minor_digits
 from service.web import manner
 
@@ -242,7 +243,7 @@ def _fraction(typed: str) -> Fraction | None:
 
 
 def _upper(called: str) -> str:
-    bare = re.sub(r"^(a|an|the) ", "", called)
+    bare = re.sub(r"^(a|an|the) ", "", said(called))
     return bare[:1].upper() + bare[1:]
 
 

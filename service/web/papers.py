@@ -173,12 +173,12 @@ def _washed(made_of: str, swatch: list[ClothSwatch]) -> str:
         return ASK_FIRST
     test, wash_note = test_from(swatch), swatch[0].washed
     warp, weft = signed_percent(test.warp_change_percent), signed_percent(test.weft_change_percent)
-    washed_on = day(swatch[0].measured_at)
+    fibre, washed_on = said(made_of), day(swatch[0].measured_at)
     return (
-        f"{made_of}: a swatch was washed on {washed_on}: {wash_note}. It changed by {warp} along the warp and {weft} "
+        f"{fibre}: a swatch was washed on {washed_on}: {wash_note}. It changed by {warp} along the warp and {weft} "
         "along the weft."
         if wash_note
-        else f"{made_of}: a swatch was washed on {washed_on} as the garment will be. It changed by {warp} along the "
+        else f"{fibre}: a swatch was washed on {washed_on} as the garment will be. It changed by {warp} along the "
         f"warp and {weft} along the weft."
     )
 

@@ -67,7 +67,9 @@ def usual(studio: Studio) -> dict[str, str]:
 
 def answer(form: Form, studio: Studio) -> Answer | None:
     """Cover and weight where the yarns are known; the yarns' average where only the weight is."""
-    counts = [count_from(form, f"{name}_count", "count_unit", called=f"the {name} count") for name in ("warp", "weft")]
+    counts = [
+        count_from(form, f"{system}_count", "count_unit", called=f"the {system} count") for system in ("warp", "weft")
+    ]
     weight = form.decimal("weight", called="the weight", most=10_000, needed=False, above=True)
     if not form.raw("warp_number") and weight is None:
         form.fault("warp_number", "Enter the number of the warp yarn, or the weight of the cloth.")

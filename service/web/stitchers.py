@@ -215,8 +215,8 @@ def _facts(desk: Desk, form: Form) -> stitchers.StitcherFacts:
 def minutes_from(form: Form) -> tuple[int, ...]:
     """The minutes of each day of a week, from hours typed."""
     return tuple(
-        form.minutes_of_day(f"hours_{day}", called=f"the hours on {name}", needed=False)
-        for day, name in zip(WEEKDAYS, DAYS, strict=True)
+        form.minutes_of_day(f"hours_{day}", called=f"the hours on {weekday}", needed=False)
+        for day, weekday in zip(WEEKDAYS, DAYS, strict=True)
     )
 
 

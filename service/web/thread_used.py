@@ -105,7 +105,8 @@ def _told(form: Form, desk: Desk, source: Source) -> list[tuple[ThreadReckoned, 
     told = []
     for at, reckoned in enumerate(_threads(source), 1):
         field = f"used-{at}"
-        called = f"what was used of {reckoned.thread or 'it'}"
+        thread = reckoned.thread
+        called = f"what was used of {thread}" if thread else "what was used of it"
         used_um = form.length_um(field, LONG_UNIT[desk.studio.length_unit], called=called, needed=False)
         if used_um is None:
             continue

@@ -103,9 +103,18 @@ SHOWN_WORDS = (
     ),
     *("standing threads", "and", "work"),
     *(f"{{share}} % {fibre}" for fibre in ("linen", "cotton", "silk", "wool")),
+    *(
+        "Enter an e-mail address like name@example.org.",
+        "Open this studio first from the machine it runs on, at http://127.0.0.1.",
+        "must begin and end on the fold, at x = {middle}",
+        "must stay on the right of the fold, at x = {middle}",
+        "must lie beyond from_mm, {self_from_mm} mm, not at {self_to_mm} mm",
+        "must not be fewer than the likely hours (hours_p50)",
+        "with the piece",
+    ),
     *("left", "right", "top", "bottom", "top and bottom", "girl", "boy", "across", "down", "bolt", "reel", "yes", "no"),
 )
-"""Words that the records hold as keys and pages show as they are: states, kinds, roles."""
+"""What is shown though its shape does not say so: words that the records hold as keys, and sentences with signs."""
 IGNORED = frozenset(
     [
         "iPhone",

@@ -69,6 +69,9 @@ class Reader(ast.NodeVisitor):
     def visit_FunctionDef(self, node: ast.FunctionDef) -> None:
         before, self.chosen = self.chosen, {**self.chosen, **_chosen_in(node)}
         returned, self.returns_words = self.returns_words, bool(node.returns and "str" in ast.unparse(node.returns))
+        for argument, default in zip(node.args.kwonlyargs, node.args.kw_defaults, strict=True):
+            if argument.arg in SAID_KEYWORDS and default is not None:
+                self._shown(default, single=False)
         self._body(node.body)
         self.chosen, self.returns_words = before, returned
 

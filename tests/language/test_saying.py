@@ -24,6 +24,9 @@ KNOWN = sayings_of(
         "Turn the work. Begin at the {edge}.": "Die Arbeit wenden. Am {edge} beginnen.",
         "edge": "Rand",
         "Draw it tight.": "Fest anziehen.",
+        "Enter {called}.": "{called}: bitte ausfüllen.",
+        "{along}: {sentence}": "{along}: {sentence}",
+        "Width": "Breite",
         "must be at least {least}, not {value}": "muss mindestens {least} sein, nicht {value}",
         "must be at least {least} threads, not {value}": "braucht mindestens {least} Fäden, nicht {value}",
     }
@@ -54,6 +57,9 @@ KNOWN = sayings_of(
         ("Ivy of the edge are done.", "Ivy of the edge are done."),  # whole or not at all
         ("thread, of the edge", "thread, of the edge"),
         ("Likely 13 h", "Voraussichtlich 13 h"),
+        ("Enter width.", "Breite: bitte ausfüllen."),  # a field's label, small within a sentence
+        ("Enter the shelf.", "Dem Regal: bitte ausfüllen."),
+        ("width", "width"),  # by itself a name may begin so
         ("Draw it tight. Turn the work. Begin at the edge.", "Fest anziehen. Die Arbeit wenden. Am Rand beginnen."),
     ],
 )

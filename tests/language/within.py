@@ -3,6 +3,7 @@
 A word is English where a message has it and no translation does. What people typed may hold any word; titles of
 sources and the like stand in `cited.txt`, each with its reason. `python -m tests.language.within` follows the links of
 the whole demo in that language, some of each kind of page, and tells what it finds; `--most 12` looks at more of each.
+Each form of one page of a kind is sent empty and with figures far too large, so that refusals are read too.
 """
 
 import argparse
@@ -12,7 +13,9 @@ import tempfile
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+import httpx2
 from sqlmodel import update
 
 from service.languages.catalogues import messages_of
@@ -23,12 +26,17 @@ from service.records.tables import Studio
 from service.web.manner import usual_in
 from tests.filled import demo_in
 from tests.web.asking import make_ready
+from tests.web.forms_on_pages import TYPED, forms_in
+
+if TYPE_CHECKING:
+    from tests.language.walk import Answered
 
 CITED = Path(__file__).with_name("cited.txt")
 WORD = re.compile(r"[^\W\d_]{2,}")
 NO_WORDS = re.compile(r"https?://\S+|\S+@\S+|\{\w+\}|\w+,?…|\b[A-Z]{3} – .*")
 """Addresses, the places of a message's draft, names cut short, and currencies by their code, as the standard has them."""
 NOT_FOLLOWED = re.compile(r"^/(?:static|api|sign-out|come-in)\b|\.(?:js|zip|svg)\b|/(?:out|take-out)\b")
+NOT_SENT = re.compile(r"^/(?:settings|sign-out|login|window/in)$|account|erase")
 LINK = re.compile(r'(?:href|hx-get)="(/[^"#]*)')
 
 
@@ -74,7 +82,7 @@ def said_at(database: Database, language: str, most: int) -> Iterator[tuple[str,
     with database.writing() as db:
         here = make_ready(db)
     waiting = deque(addresses(database, here))
-    seen, shapes = set(waiting), Counter[str]()
+    first, seen, shapes = frozenset(waiting), set(waiting), Counter[str]()
     with database.writing() as db:
         db.connection().execute(update(Studio).values(language=language, numbers=usual_in(language)))
     with asking(database, here) as asker:
@@ -83,6 +91,8 @@ def said_at(database: Database, language: str, most: int) -> Iterator[tuple[str,
             answer = asker(address).get(address)
             found = answered(answer)
             yield address, found.kind, found.words
+            for refused in _refusals(asker(address), answer.text, address) if address in first else ():
+                yield f"refused at {address}", refused.kind, refused.words
             text = answer.text.replace("&amp;", "&") if found.kind == "text/html" else ""
             for link in LINK.findall(text):
                 shape = re.sub(r"\d+", "1", re.sub(r"=[^&]*", "=", link))
@@ -90,6 +100,20 @@ def said_at(database: Database, language: str, most: int) -> Iterator[tuple[str,
                     shapes[shape] += 1
                     seen.add(link)
                     waiting.append(link)
+
+
+def _refusals(asking: httpx2.Client, page: str, address: str) -> Iterator["Answered"]:
+    """What is answered to each form of a page that cannot be kept as it is sent."""
+    from tests.language.walk import answered
+
+    for form in forms_in(page, address):
+        if form.takes_files or NOT_SENT.search(form.action):
+            continue
+        for typed in ("", "-1", "987654321"):
+            sent = {**form.values(), **{field.name: typed for field in form.fields if field.kind in TYPED}}
+            answer = asking.post(form.action, data=sent)
+            if answer.status_code in {httpx2.codes.UNPROCESSABLE_CONTENT, httpx2.codes.CONFLICT}:
+                yield answered(answer)
 
 
 def main() -> None:
