@@ -99,12 +99,16 @@ class Capacity:
         return floats(self.by_day.take(np.minimum(day, HORIZON_DAYS - 1)))
 
 
-@lru_cache(maxsize=64)
 def capacity(stitcher: Stitcher, start: date) -> Capacity:
     """Return a stitcher's capacity from the day `start` on, that day included."""
-    week = floats(stitcher.hours)
-    hours = np.tile(np.roll(week, -start.weekday()), HORIZON_DAYS // 7 + 1)[:HORIZON_DAYS]
-    for day, instead in (*stitcher.other, *((day, 0.0) for day in stitcher.away)):
+    other = (*stitcher.other, *((day, 0.0) for day in sorted(stitcher.away)))
+    return _capacity(stitcher.hours, other, start)
+
+
+@lru_cache(maxsize=16)  # a quarter of a megabyte each; how far plans hold, learned anew all day, makes no other
+def _capacity(week: tuple[float, ...], other: tuple[tuple[date, float], ...], start: date) -> Capacity:
+    hours = np.tile(np.roll(floats(week), -start.weekday()), HORIZON_DAYS // 7 + 1)[:HORIZON_DAYS]
+    for day, instead in other:
         place = (day - start).days
         if 0 <= place < HORIZON_DAYS:
             hours[place] = instead

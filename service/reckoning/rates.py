@@ -9,7 +9,7 @@ Every spread below is a guess from memory, no source; the log is to overrule it 
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
@@ -195,17 +195,17 @@ def noise_of(prior: Prior, net_minutes: NDArray[np.float64]) -> NDArray[np.float
     return floats(share + (1 - share) * 60 / np.maximum(net_minutes, 10))
 
 
-def day_blocks(log: Sequence[LoggedWork], prior: Prior) -> tuple[DayBlock, ...]:
+def day_blocks(log: Iterable[LoggedWork], prior: Prior) -> tuple[DayBlock, ...]:
     """Return the log as day-blocks in a fixed order: the newest 5,000 at most, of so many people and garments.
 
     Entries of one day, stitcher, operation, fineness and garment are added up, so that one entry cut in two
-    changes nothing. Raises Wrong, naming the entry, for one that cannot be.
+    changes nothing. Raises Wrong, naming the entry, for one that cannot be. The log is read once, entry by entry.
     """
-    gathered: dict[tuple[date, Pace, str], list[LoggedWork]] = {}
+    gathered: dict[tuple[date, Pace, str], list[tuple[float, float]]] = {}  # minutes and units of each entry
     for place, each in enumerate(log):
         check_logged(each, f"log.{place}", prior)
         pace = Pace(each.stitcher, each.operation, float(each.threads_per_cm))
-        gathered.setdefault((each.day, pace, each.garment), []).append(each)
+        gathered.setdefault((each.day, pace, each.garment), []).append((each.minutes, each.units_counted))
     return tuple(_block(key, gathered[key], prior) for key in _newest(sorted(gathered)))
 
 
@@ -222,9 +222,8 @@ def _newest(keys: Sequence[tuple[date, Pace, str]]) -> Sequence[tuple[date, Pace
     return keys[first:]
 
 
-def _block(key: tuple[date, Pace, str], entries: Sequence[LoggedWork], prior: Prior) -> DayBlock:
-    minutes = math.fsum(each.minutes for each in entries)
-    units = math.fsum(each.units_counted for each in entries)
+def _block(key: tuple[date, Pace, str], entries: Sequence[tuple[float, float]], prior: Prior) -> DayBlock:
+    minutes, units = (math.fsum(each) for each in zip(*entries, strict=True))
     return DayBlock(*key, *ln_seconds_of(prior, minutes, units))
 
 

@@ -9,7 +9,7 @@ A garment's effect touches only its own blocks, so garments are eliminated from 
 the work grows with the cube of operations and stitchers, not of garments.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -110,7 +110,7 @@ def spread_of(prior: Prior, kind: Kind, grid: Grid = GRID) -> Array:
     return floats(getattr(prior.spreads, kind) * factor.get(kind, np.ones(len(grid))))
 
 
-def fit(log: Sequence[LoggedWork], prior: Prior | None = None) -> Fit:
+def fit(log: Iterable[LoggedWork], prior: Prior | None = None) -> Fit:
     """Return what the log says of every term.
 
     The noise and the weights of the blocks are settled at the stated spreads, then held over the grid.

@@ -4,8 +4,9 @@ A fit belongs to one state of the log, told by its mark. An answer that must be 
 now; a list takes the newest fit there is and leaves the next one to be made behind it, so that nobody waits.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from sys import intern
 from threading import Lock
 from time import monotonic
 from typing import Any
@@ -73,26 +74,30 @@ class Learned:
 def learn(db: Reading | Writing) -> Learned:
     """Fit the paces to the log as this session sees it."""
     mark = log_mark(db)
-    return Learned(mark, draw(fit(own_log(db), prior_of(guesses_of(db)))))
+    prior = prior_of(guesses_of(db))
+    return Learned(mark, draw(fit(own_log(db), prior)))
 
 
-def own_log(db: Reading | Writing) -> list[LoggedWork]:
+def own_log(db: Reading | Writing) -> Iterator[LoggedWork]:
     """The studio's log as the fit reads it: stitchers and garments by their numbers, days as the studio's clock says.
+
+    It comes entry by entry: all twenty thousand at once would take the memory of everything else that is read.
 
     Entries without minutes, those taken back, work undone, and what cannot be one day's work are left out.
     """
     zone = ZoneInfo(db.exec(select(Studio.time_zone)).one())
     entries = (_logged(row, zone) for row in logged_work(db))
-    return [entry for entry in entries if _is_possible(entry)]
+    return (entry for entry in entries if _is_possible(entry))
 
 
 def _logged(row: Any, zone: ZoneInfo) -> LoggedWork:
+    # thousands of entries name the same few: each name is kept once
     return LoggedWork(
         day=row.at.astimezone(zone).date(),
-        stitcher=whose(row.stitcher_id, row.account_id),
-        operation=row.operation,
+        stitcher=intern(whose(row.stitcher_id, row.account_id)),
+        operation=intern(row.operation),
         threads_per_cm=fineness_of(row) or GUESS_THREADS_PER_CM,
-        garment=str(row.garment_id),
+        garment=intern(str(row.garment_id)),
         units=row.counted_tenths / 10,
         minutes=row.seconds / SECONDS_PER_MINUTE,
         thread_length_mm=thread_length_of(row),
@@ -167,7 +172,8 @@ class Learning:
         if self._record is None or self._record[0] != now:
             before = self._record[1] if self._record else StudioRecord(())
             finished = pieces_finished(db, LAST_PIECES)
-            self._record = (now, look_back(own_log(db), finished, before, lambda day: prior_of(guesses_of(db, day))))
+            looked = look_back(lambda: own_log(db), finished, before, lambda day: prior_of(guesses_of(db, day)))
+            self._record = (now, looked)
         return self._record[1]
 
     @property

@@ -1,6 +1,7 @@
 """The studio's own record: the pieces finished last, what each took, and what was to be foreseen before it."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -47,17 +48,24 @@ class StudioRecord:
 
 
 def look_back(
-    log: Sequence[LoggedWork], finished: Iterable[Any], before: StudioRecord, guessed: Callable[[date], Prior]
+    own_log: Callable[[], Iterable[LoggedWork]],
+    finished: Iterable[Any],
+    before: StudioRecord,
+    guessed: Callable[[date], Prior],
 ) -> StudioRecord:
     """Look back on the garments finished; what was worked out `before` is kept while their own log is the same.
 
     `guessed` tells what was guessed at the end of the day before a piece was begun.
     """
     known = {(piece.garment_id, piece.finished_at, piece.entries): piece for piece in before.pieces}
+    many = Counter(entry.garment for entry in own_log())
+    log: list[LoggedWork] = []
     pieces = []
     for row in finished:
-        entries = sum(entry.garment == str(row.id) for entry in log)
+        entries = many[str(row.id)]
         piece = known.get((row.id, row.finished_at, entries))
+        if piece is None and entries:
+            log = log or list(own_log())
         if piece is None and (begun := begun_on(log, str(row.id))) is not None:
             hours = hindsight(log, str(row.id), guessed(begun))
             piece = Piece(row.id, row.name, row.finished_at, entries, hours)

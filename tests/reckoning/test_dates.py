@@ -387,3 +387,10 @@ def test_hours_go_on_to_the_last_day_foreseen_and_stay_there() -> None:
         7305,
         7305,
     ]
+
+
+def test_what_is_learned_of_how_far_plans_hold_makes_no_other_week() -> None:
+    ada = Stitcher("Ada", (1.0,) * 7, frozenset({date(2026, 12, 24)}))
+    learned = replace(ada, availability=Availability(0.7, 0.2))
+    assert capacity(learned, date(2026, 11, 30)) is capacity(ada, date(2026, 11, 30))
+    assert capacity(replace(ada, away=frozenset()), date(2026, 11, 30)).by_day[-1] == HORIZON_DAYS

@@ -59,7 +59,7 @@ def test_the_log_is_read_with_its_fineness_days_and_names(database: Database) ->
         knot(db, garment_id, 20, 25, datetime(2026, 9, 3, 20, 0, tzinfo=UTC))
         hers = str(stitcher_id(db, STITCHER))
     with database.reading() as db:
-        assert own_log(db) == [
+        assert list(own_log(db)) == [
             LoggedWork(date(2026, 9, 4), hers, "ladder_knot", 20.0, str(garment_id), 20.0, 25.0, None)
         ]
 

@@ -1,6 +1,6 @@
 """What paces are learned from and asked about: logged work and work left, in one query each."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -14,6 +14,7 @@ from service.records.unchanged import while_unchanged
 
 NEWEST_ENTRIES = 20_000  # more than the newest day-blocks that a fit looks at
 NEWEST_COUNTED = 100
+ROWS_AT_A_TIME = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +60,8 @@ _GUESSES = select(func.count()).select_from(RateGuess).scalar_subquery()
 _MARK = select(*_mark_of(col(Tally.id)), *_mark_of(col(Event.id)), _GUESSES)
 
 
-def logged_work(db: Reading | Writing) -> Sequence[Row[Any]]:
-    """The newest work logged with its minutes, entries taken back left out; the newest first."""
+def logged_work(db: Reading | Writing) -> Iterator[Row[Any]]:
+    """The newest work logged with its minutes, entries taken back left out; the newest first, some at a time."""
     counter = aliased(Tally)
     taken_back = exists().where(col(counter.counters_id) == col(Tally.id))
     found = (
@@ -72,8 +73,9 @@ def logged_work(db: Reading | Writing) -> Sequence[Row[Any]]:
         .where(col(Tally.kind) == "work", col(Tally.seconds) > 0, ~taken_back)
         .order_by(col(Tally.id).desc())
         .limit(NEWEST_ENTRIES)
+        .execution_options(yield_per=ROWS_AT_A_TIME)
     )
-    return db.execute(found).all()
+    return iter(db.execute(found))
 
 
 def work_left(db: Reading | Writing, garment_ids: Iterable[int]) -> Sequence[Row[Any]]:
