@@ -69,13 +69,18 @@
   let running, more = false, trouble = "";
   const turn = () => (navigator.locks ? navigator.locks.request(`stopline ${waiting.account}`, sendAll) : sendAll());
   const run = async () => {
-    do {
-      more = false;
-      trouble = navigator.onLine === false ? CANNOT_TELL.unreachable : await turn().catch(() => CANNOT_TELL.unreachable);
-    } while (more && !trouble);
-    soonAgain();
-    await waiting.tidy().catch(() => {});
-    await show();
+    try {
+      do {
+        more = false;
+        trouble = navigator.onLine === false ? CANNOT_TELL.unreachable : await turn().catch(() => CANNOT_TELL.unreachable);
+        if (more && !trouble) continue;
+        soonAgain();
+        await waiting.tidy().catch(() => {});
+        await show();
+      } while (more && !trouble);
+    } finally {
+      running = undefined; // in the same breath in which it was seen that nothing more came
+    }
   };
   // A network that has just come back often fails once more, so the first tries follow one another sooner.
   let soon = SOON_MS;
@@ -86,10 +91,10 @@
       soon *= 2;
     }
   };
-  // What is added while others are being sent goes right after them.
+  // What is added while others are being sent, or tidied away after it, goes right after them.
   const replay = () => {
     more = true;
-    return running ??= run().finally(() => { running = undefined; });
+    return running ??= run();
   };
 
   const plural = (number) => `${number} ${number === 1 ? "count" : "counts"}`;

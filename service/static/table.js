@@ -286,12 +286,22 @@
     const pins = wholeAt("pins", `Enter how many pins, from 0 to ${mostNeedles}.`);
     const sharp = wholeAt("needles", `Enter how many needles, from 0 to ${mostNeedles}.`);
     if (sharp === undefined || pins === undefined) return;
-    await waiting.add({ step, kind: way, needles: sharp, pins });
+    const { key } = await waiting.add({ step, kind: way, needles: sharp, pins });
     at("needles-said").textContent = `Counted ${way}: ${sharp} needles, ${pins} pins.`;
     say(at("needles-said").textContent);
     at("sharps").hidden = true;
     await sending.replay();
-    if (!(await waiting.left()).length) location.reload();
+    if ((await waiting.left()).some((left) => left.key === key)) return;
+    // The page comes anew with what is out now; whoever counted stays where she was, and is told it there.
+    sessionStorage.setItem(COUNTED, key);
+    location.reload();
+  };
+  const COUNTED = "stopline needles counted";
+  const backToNeedles = () => {
+    if (!sessionStorage.getItem(COUNTED)) return;
+    sessionStorage.removeItem(COUNTED);
+    const told = at("needles-said");
+    if (told && document.activeElement === document.body) told.focus();
   };
 
   // A device that keeps nothing leaves the page to its plain forms.
@@ -306,6 +316,7 @@
     document.addEventListener("stopline:waiting", () => { refresh().catch(() => {}); });
     await refresh();
     await clock.open();
+    backToNeedles();
   };
   begin().catch(() => {});
 })();

@@ -66,9 +66,9 @@ def test_a_piece_is_found_counted_undone_and_put_away_by_the_keyboard_alone(
     page.keyboard.type("0")
     page.keyboard.press("Enter")
     expect(page.locator("#needles-said")).to_contain_text("Out: 2 needles, 0 pins.")
+    expect(page.locator("#needles-said")).to_be_focused()  # the page came anew, and she is where she was
     until_sent(page)
     assert done(live_gown, gown.knots) == 3
-    page.keyboard.press("Shift+Tab")
     _to(page, "a[href$='/steer']")
     page.keyboard.press("Enter")
     page.wait_for_url("**/steer")

@@ -21,6 +21,7 @@ from tests.browser.six_orders import ORDERS, ends_of, in_turn, made
 from tests.serving import OWNER, SECOND, START, Live, serving
 
 COUNTS, TAKEN_BACK = 108, 12  # more by command: see six_orders
+RIGHT_AFTER_MS = 5_000  # long before the fifteen seconds after which all that waits is looked for
 FATAL = 3  # of the five lots that they go in, the one with which the server is killed
 
 
@@ -92,6 +93,32 @@ def test_a_hundred_bundles_through_two_cuts_take_ten_taps_and_the_place_is_exact
         expect(page.locator("#left")).to_contain_text("67 bundles left")
         expect(page.locator("[data-number='101'] .d-here-text")).to_have_text("101")
         assert done(live_gown, gown.knots) == 100
+
+
+SLOW_TO_TIDY = """() => {
+    const tidy = Stopline.waiting.tidy;
+    Stopline.waiting.tidy = () => new Promise(tidied => { window.goOn = () => tidied(tidy()); });
+}"""
+
+
+def test_what_is_added_while_the_counts_before_it_are_tidied_away_goes_right_after_them(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        until_sent(page)
+        page.evaluate(SLOW_TO_TIDY)
+        page.locator("#f-reached").fill("4")
+        page.locator("#f-reached").press("Enter")
+        until_sent(page)
+        expect(page.locator("#told")).to_have_text("Counted: 4 bundles, to 4.")
+        page.locator("#f-reached").fill("7")
+        page.locator("#f-reached").press("Enter")
+        expect(page.locator("#told")).to_have_text("Counted: 3 bundles, to 7.")
+        with page.expect_request("**/api/tallies", timeout=RIGHT_AFTER_MS):
+            page.evaluate("() => window.goOn()")
+        until_sent(page)
+    assert done(live_gown, gown.knots) == 7
 
 
 def test_a_wrong_count_is_undone_with_the_net_cut_or_not(browser: Browser, gown: Gown, live_gown: Live) -> None:
