@@ -185,7 +185,7 @@ def _block(panel: Panel, cloth: Cloth, studio: Studio, scale: float) -> str:
     wide, high = (fine(um / 1000, studio.length_unit) for um in washed)
     if cut == washed:
         return f"Block as cut, before its tucks: {wide} wide, {high} along the warp. Drawing 1 : {scale:g}."
-    to_wide, to_high = (fine(um / 1000, studio.length_unit) for um in cut)
+    to_wide, to_high = (fine(round(um / 1000), studio.length_unit) for um in cut)  # no shears cut finer than a mm
     return (
         f"Cut the block {to_wide} wide, {to_high} along the warp. Washed, before its tucks, it is {wide} wide, {high} "
         f"along the warp: so it is marked. Drawing 1 : {scale:g}."

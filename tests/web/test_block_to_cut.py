@@ -57,7 +57,7 @@ def test_the_block_is_cut_larger_by_what_the_wash_takes_everywhere(
     assert "Block to cut 40 cm across × 53.6 cm along the warp (400 × 536 mm)" in page
     assert "After washing 40 cm across × 52 cm along the warp (400 × 520 mm)" in page
     sheet = _words(owner.get(f"/garments/{square}/marking-sheet"))
-    assert "Cut the block 400 mm wide, 536.08 mm along the warp." in sheet
+    assert "Cut the block 400 mm wide, 536 mm along the warp." in sheet
     assert "Washed, before its tucks, it is 400 mm wide, 520 mm along the warp: so it is marked." in sheet
     assert "What the cloth shrinks along the weft is not known, and nothing is added for it" in sheet
     reckoned = _words(owner.get(f"/reckoner/cloth?garment={square}"))
