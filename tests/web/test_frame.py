@@ -50,6 +50,21 @@ def test_stitcher_sees_the_work_and_her_own_page_only() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("path", "area", "under"),
+    [
+        ("/quotes/3", "commissions", "/quotes"),
+        ("/commissions/3/fit", "commissions", "/commissions"),
+        ("/garments/3", "table", "/"),
+        ("/stitchers/2", "people", "/stitchers"),
+        ("/diary/2026-12-01", "diary", "/diary"),
+    ],
+)
+def test_the_way_a_page_stands_under_is_marked_and_no_other(path: str, area: str, under: str) -> None:
+    page = frame(path=path, area=area)
+    assert re.findall(r'href="([^"]+)" aria-current="true"', page) == [under]
+
+
 def test_nobody_signed_in_sees_no_ways_and_no_sign_out() -> None:
     page = frame(person=None, studio=None)
     assert "<nav" not in page
