@@ -62,7 +62,7 @@ class Space:
     words: str
     before: str
     after: str
-    out_by: str
+    apart: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,21 +207,35 @@ def _spaces(plan: GarmentPlan, unit: str) -> tuple[Space, ...]:
     first = {section.key: section.mirror_of or section.key for section in plan.sections}
     names = {section.key: section.name for section in plan.sections}
     panels = {panel.key: panel.name for panel in plan.panels}
-    told: dict[tuple[str, ...], tuple[str, list[str]]] = {}
+    told: dict[tuple[str, ...], tuple[SpacePlan, list[str]]] = {}
     for space in plan.spaces:
-        of_first = names[first[space.first]] if space.first else f"the {space.edge} edge"
         figures = _space(space.before_threads, space.before_mm, unit), _space(space.after_threads, space.after_mm, unit)
-        key = first.get(space.first, ""), first[space.second], *figures, _out_by(space, unit)
-        words = f"{of_first} to {names[first[space.second]]}"
-        told.setdefault(key, (words, []))[1].append(panels[space.panel])
-    return tuple(Space(f"{', '.join(dict.fromkeys(on))}: {words}", *key[2:]) for key, (words, on) in told.items())
+        key = first.get(space.first, ""), first[space.second], *figures, _apart(space, unit)
+        told.setdefault(key, (space, []))[1].append(panels[space.panel])
+    return tuple(
+        Space(_lying(space, ", ".join(dict.fromkeys(on)), (names.get(key[0], ""), names[key[1]])), *key[2:])
+        for key, (space, on) in told.items()
+    )
+
+
+def _lying(space: SpacePlan, panels: str, between: tuple[str, str]) -> str:
+    """Where a space lies: on which panels, and between which two sections, or an edge and a section."""
+    first_name, second_name = between
+    if first_name:
+        return f"{panels}: from {first_name} to {second_name}"
+    return {
+        "top": f"{panels}: from the top edge to {second_name}",
+        "bottom": f"{panels}: from the bottom edge to {second_name}",
+        "left": f"{panels}: from the left edge to {second_name}",
+        "right": f"{panels}: from the right edge to {second_name}",
+    }[space.edge]
 
 
 def _space(threads: int, length_mm: float, unit: str) -> str:
     return f"{tidy(threads, 0)} threads, {_small(length_mm, unit)}"
 
 
-def _out_by(space: SpacePlan, unit: str) -> str:
+def _apart(space: SpacePlan, unit: str) -> str:
     return more_or_less(space.error_mm, unit) if unit == "in" else signed_mm(space.error_mm)
 
 

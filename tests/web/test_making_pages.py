@@ -7,7 +7,7 @@ import httpx2
 import pytest
 from sqlmodel import select
 
-from service.records.tables import Garment
+from service.records.tables import Garment, Studio
 from tests.building import a_cloth, a_commission, a_design
 from tests.serving import Live
 
@@ -120,6 +120,20 @@ def test_knots_and_hours_add_up_as_they_are_written(
     sections = [*(rows[-1][2] for rows in pieces), *plain]
     rounded_by = 15 * len(sections)
     assert sum(map(_minutes, sections)) == pytest.approx(_minutes(all_hours[0][1]), abs=rounded_by)
+
+
+def test_where_a_space_lies_is_told_whole_in_german_too(
+    owner: httpx2.Client, live: Live, chosen: dict[str, str]
+) -> None:
+    assert "Front, Back: from the bottom edge to Hem" in owner.get(_path(chosen), params=chosen).text
+    with live.database.writing() as db:
+        db.get_one(Studio, 1).language = "de"
+    params = {**chosen, "cloth.gown": chosen["cloth.binding"]}
+    spaces = owner.get(_path(chosen), params=params).text.split("Stunden der Abschnitte")[0]
+    assert "Front, Back: vom unteren Rand bis Hem" in spaces
+    assert "Front, Back: von Hem bis Ladder above the hem" in spaces
+    assert re.search(r"\d mm mehr<|\d mm weniger<", spaces)
+    assert not re.search(r"\d mm (?:more|less)<", spaces)
 
 
 def _waiting(live: Live) -> str:
