@@ -22,6 +22,10 @@ LETTERS_PX = 11
 LEAST_BAND_PX = 7
 RINGS_PX = 11  # from one line's number to the next
 APART_PX = 12.5  # from one measure to the next beside it
+GRAIN_PX, HEAD_PX, GRAIN_WORD_PX = 44, 3, 34  # along the warp: half the arrow at most, half its head, its word
+MOTIF_PX = 9  # half a motif
+GRAIN_FILLS = 0.36  # of the bare cloth, to either side of its middle
+GRAIN_TRIES = (0.3, 0.6, 0.15, 0.45, 0.75, 0.05, 0.9)  # how far across it may stand, where it is wished first
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,25 +110,53 @@ def cloth_at(outline: Sequence[Point], y: float) -> tuple[float, float]:
     >>> cloth_at(((0, 0), (10, 0), (10, 10), (0, 10)), 5)
     (0.0, 10.0)
     """
-    ring = (*outline, outline[0])
-    found = [a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) for a, b in pairwise(ring) if (a[1] > y) != (b[1] > y)]
-    return min(found), max(found)
+    met = _met(outline, y)
+    return met[0], met[-1]
+
+
+def _met(outline: Sequence[Point], y: float) -> list[float]:
+    """How far across a level line meets the outline, from the left."""
+    sides = [(a, b) for a, b in pairwise((*outline, outline[0])) if (a[1] > y) != (b[1] > y)]
+    return sorted(a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) for a, b in sides)
 
 
 def _grain(sheet: Sheet) -> str:
-    """An arrow along the warp, in the widest stretch of plain cloth."""
+    """An arrow along the warp, in the widest stretch of plain cloth, where it crosses neither outline nor motif."""
     unit = sheet.unit
-    top, bottom = _plain_cloth(sheet.panel)
-    half = min((bottom - top) * 0.36, 44 * unit)
+    stretch = _plain_cloth(sheet.panel)
+    left, right = _between_strips_down(sheet.panel, sum(stretch) / 2)
+    tried = [(x, *_bare_at(sheet, x, stretch)) for part in GRAIN_TRIES for x in [left + part * (right - left)]]
+    x, top, bottom = max(tried, key=lambda each: min(each[2] - each[1], GRAIN_PX / GRAIN_FILLS * unit))
+    if bottom - top < LETTERS_PX * unit:  # too small a panel for the word
+        x, top, bottom = (left + right) / 2, *stretch
+    half = min((bottom - top) * GRAIN_FILLS, GRAIN_PX * unit)
     middle = (top + bottom) / 2
-    left, right = _between_strips_down(sheet.panel, middle)
-    x = left + 0.3 * (right - left)
     pen = Pen()
     pen.run(((x, middle - half), (x, middle + half)))
     for end, way in ((middle - half, 1), (middle + half, -1)):
-        pen.run(((x - 3 * unit, end + 5 * way * unit), (x, end), (x + 3 * unit, end + 5 * way * unit)))
+        pen.run(((x - HEAD_PX * unit, end + 5 * way * unit), (x, end), (x + HEAD_PX * unit, end + 5 * way * unit)))
     word = lettering("d-quiet", (x + 5 * unit, middle + 3.5 * unit), "warp")
     return path("d-pencil", pen.d) + word
+
+
+def _bare_at(sheet: Sheet, x: float, stretch: tuple[float, float]) -> tuple[float, float]:
+    """The longest piece of a stretch down the cloth where an arrow at `x` and its word lie on bare cloth."""
+    unit = sheet.unit
+    left, right = x - HEAD_PX * unit, x + GRAIN_WORD_PX * unit
+    motifs = [point for section in sheet.panel.sections for point in section.place.points]
+    near = sorted(y for across, y in motifs if left - MOTIF_PX * unit < across < right + MOTIF_PX * unit)
+    taken = [stretch[:1] * 2, *((y - MOTIF_PX * unit, y + MOTIF_PX * unit) for y in near), stretch[1:] * 2]
+    bare = [(before[1], after[0]) for before, after in pairwise(taken)]
+    for at in (left, x, (x + right) / 2, right):
+        cloth = _cloth_down(sheet.panel.outline, at)
+        bare = [(max(a, c), min(b, d)) for a, b in bare for c, d in cloth]
+    return max(bare, key=lambda piece: piece[1] - piece[0], default=(0.0, 0.0))
+
+
+def _cloth_down(outline: Sequence[Point], x: float) -> list[tuple[float, float]]:
+    """Where a line down the panel lies on its cloth, from the top."""
+    met = _met([(y, across) for across, y in outline], x)
+    return list(zip(met[::2], met[1::2], strict=True))
 
 
 def _plain_cloth(panel: ShownPanel) -> tuple[float, float]:

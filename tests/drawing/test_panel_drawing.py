@@ -5,6 +5,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from shapely import Polygon, box
 
 from service.drawing.panel_drawing import MarkedLine, cloth_at, panel_drawing
 from service.drawing.shown import ShownSection
@@ -73,6 +74,16 @@ def test_the_grain_arrow_runs_along_the_warp_in_plain_cloth() -> None:
     arrow = extent(inked(root, "d-pencil")[0].attrib["d"])
     assert arrow.height > 4 * arrow.width
     assert 20 < arrow.top < arrow.bottom < 200
+
+
+@pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
+def test_the_grain_arrow_of_a_demo_design_crosses_neither_outline_nor_motif(path: Path) -> None:
+    for panel in half_done(planned(path)):
+        root = read(panel_drawing(panel))
+        arrow = extent(inked(root, "d-pencil")[0].attrib["d"])
+        assert Polygon(panel.outline).covers(box(arrow.left, arrow.top, arrow.right, arrow.bottom)), panel.name
+        motifs = [point for each in panel.sections for point in each.place.points]
+        assert not any(arrow.top < y < arrow.bottom and abs(x - arrow.left) < 5 for x, y in motifs)
 
 
 def test_a_slanting_side_is_found_at_its_height() -> None:
