@@ -16,7 +16,17 @@ from markupsafe import Markup
 from service.languages.catalogues import every_sentence, sentences_as_printed, sentences_of
 from service.languages.lengths import PLAIN_FIGURES, filled, is_bare, measured_places
 from service.languages.places import LETTERS, MARK, is_counted, is_typed
-from service.languages.spoken import IN_CM, KEY, Units, as_written, language_now, said, units_now
+from service.languages.spoken import (
+    IN_CM,
+    KEY,
+    Units,
+    as_drawn,
+    as_written,
+    decimals_said,
+    language_now,
+    said,
+    units_now,
+)
 
 FEW_LETTERS = 6
 """A pattern with fewer letters of its own is only taken when all that fills it is a figure or known."""
@@ -30,7 +40,7 @@ OVER = re.compile(r"[a-z0-9)]{3}[.!?] (?=[A-Z0-9])")
 """The end of a sentence and the beginning of the next."""
 ALONE = re.compile(r"(?:^|(?<=[.!?] )|(?<=\}))\{(?P<place>\w+)\}(?=$| |\{)")
 FIGURE = re.compile(r"[^A-Za-z]*[\d½¼¾][^A-Za-z]*[A-Za-z²]{0,3}|cm|mm|m|g|kg|h|min|s|yd|in")
-IN_DRAWING = re.compile(r"(?P<before>>|(?:aria-label|title)=\")(?P<words>[^<>\"]*[A-Za-z][^<>\"]*)(?=<|\")")
+IN_DRAWING = re.compile(r"(?P<before>>|(?:aria-label|title)=\")(?P<words>[^<>\"]*(?:[A-Za-z]|\d\.\d)[^<>\"]*)(?=<|\")")
 
 
 @dataclass(frozen=True)
@@ -151,7 +161,7 @@ def sayings_of(
 def words_of_ours(messages: Mapping[str, str]) -> frozenset[str]:
     """The words of messages, in small letters, that stand in none of their translations.
 
-    >>> sorted(words_of_ours({"of the band": "des Bands", "band|{n} done in": "{n} fertig in"}))
+    >>> sorted(words_of_ours({"of the band": "des Bands", "band|{n} done in": "{n} fertig in dem Band"}))
     ['done', 'of', 'the']
     """
     read = (key.rpartition("|")[2] for key in messages)
@@ -356,12 +366,13 @@ def all_said(value: Any, left: frozenset[str] = frozenset()) -> Any:
 
 
 def drawing_said(drawing: str) -> str:
-    """A drawing with its words said in the language and the units of now."""
-    if as_written():
+    """A drawing with its words and figures said in the language, the units and the manner of now."""
+    if as_drawn():
         return str(drawing)
-    language, units = language_now(), units_now()
+    language, units, is_looked_up = language_now(), units_now(), not as_written()
 
     def word(found: re.Match[str]) -> str:
-        return found["before"] + html.escape(drawn_in(language, units, html.unescape(found["words"])))
+        words = html.unescape(found["words"])
+        return found["before"] + html.escape(decimals_said(drawn_in(language, units, words) if is_looked_up else words))
 
     return IN_DRAWING.sub(word, str(drawing))

@@ -3,6 +3,7 @@
 It is kept beside the request in something that can be changed, so that a thread that finds it out tells the others.
 """
 
+import re
 from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -28,6 +29,8 @@ class Units(NamedTuple):
 
 
 IN_CM = Units()
+POINT = "."
+DECIMALS = re.compile(r"(?<![\w.,:/-])(\d+)\.(\d+)(?![\w/-]|[.:]\d)")
 
 
 @dataclass(slots=True)
@@ -36,6 +39,7 @@ class Speech:
 
     language: str = KEY
     units: Units = IN_CM
+    decimal: str = POINT
 
 
 _here: ContextVar[Speech] = ContextVar("speech")
@@ -54,6 +58,21 @@ def speak(language: str) -> None:
 def measure_in(length: str, counts: str = "cm") -> None:
     """From here on say lengths and counts of cloth in those units: cm or in."""
     _kept().units = Units(length, counts)
+
+
+def write_decimals(mark: str) -> None:
+    """From here on write decimals with that mark."""
+    _kept().decimal = mark
+
+
+def decimals_said(sentence: str) -> str:
+    """A sentence whose decimals are written with a point, with the mark of now.
+
+    >>> decimals_said("It is 2.5 mm, by 16 CFR 1610 and at 10.30.1.")
+    'It is 2.5 mm, by 16 CFR 1610 and at 10.30.1.'
+    """
+    kept = _here.get(None)
+    return sentence if kept is None or kept.decimal == POINT else DECIMALS.sub(rf"\1{kept.decimal}\2", sentence)
 
 
 def _kept() -> Speech:
@@ -95,6 +114,12 @@ def as_written() -> bool:
     """Whether sentences are said as the sources have them: in English, in mm and cm."""
     kept = _here.get(None)
     return kept is None or (kept.language == KEY and kept.units == IN_CM)
+
+
+def as_drawn() -> bool:
+    """Whether drawings are said as the sources have them: as written, and with a point before decimals."""
+    kept = _here.get(None)
+    return as_written() and (kept is None or kept.decimal == POINT)
 
 
 def said(sentence: str) -> str:

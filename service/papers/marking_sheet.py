@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
-from service.languages.spoken import as_written, language_now
+from service.languages.spoken import as_drawn, language_now
 
 Paper = Literal["a4", "us-letter"]
 PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
@@ -86,7 +86,7 @@ class MarkingSheet:
 def marking_sheet_pdf(sheet: MarkingSheet, paper: Paper = "a4") -> bytes:
     """Return the sheet as PDF."""
     words = {**asdict(sheet), "words": {word: word for word in WORDS}}
-    if not as_written():
+    if not as_drawn():
         from service.languages.saying import all_said
 
         words = all_said(words, TYPED)

@@ -7,7 +7,7 @@ import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from service.languages.spoken import as_written, language_now
+from service.languages.spoken import as_drawn, language_now
 from service.papers.marking_sheet import LETTERING
 from service.papers.marking_sheet import PAPERS as SIZES
 from service.papers.marking_sheet import Paper as Size
@@ -69,7 +69,7 @@ class Paper:
 def paper_pdf(paper: Paper, size: Size = "a4") -> bytes:
     """Return the paper as PDF."""
     words = {**asdict(paper), "done": "Done", "nothing": "Nothing."}
-    if not as_written():
+    if not as_drawn():
         from service.languages.saying import all_said
 
         words = all_said(words, TYPED)

@@ -190,7 +190,8 @@ def square_findings(warp_per_cm: float, weft_per_cm: float) -> tuple[Finding, ..
         f"along the warp: for every 20 warp threads drawn, draw {fewer:.1f} weft threads."
         if warp > weft
         else "With the same number of threads each way, a square of cut work comes out "
-        f"{longer_percent:.0f} % too long along the weft: for every 20 weft threads drawn, draw {fewer:.1f} warp threads."
+        f"{longer_percent:.0f} % too long along the weft: "
+        f"for every 20 weft threads drawn, draw {fewer:.1f} warp threads."
     )
     return (Finding("not_square", text),)
 

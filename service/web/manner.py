@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from babel import Locale
 from babel.dates import format_date, format_skeleton, format_time
 
-from service.languages.spoken import KEY
+from service.languages.spoken import DECIMALS, KEY, POINT, write_decimals
 
 USUAL = "en_GB"
 OFFERED = (
@@ -22,7 +22,6 @@ OFFERED = (
     *("it_IT", "nb_NO", "nl_NL", "pl_PL", "pt_PT", "pt_BR", "sv_SE", "cs_CZ", "hu_HU"),
 )
 BLANKS = (" ", "\u00a0", "\u202f", "\u2009")
-DECIMALS = re.compile(r"(?<![\w.,:/-])(\d+)\.(\d+)(?![\w.:/-])")
 PLAIN = re.compile(r"[+-]?\d{1,12}([.,]\d{1,6})?")
 EXAMPLE = (1234.5, date(2027, 5, 16))
 
@@ -40,6 +39,7 @@ _here: ContextVar[Manner] = ContextVar("manner")
 def begin() -> None:
     """Begin to answer: in the usual manner until the studio is known."""
     _here.set(Manner())
+    write_decimals(POINT)
 
 
 def write_as(locale: str) -> None:
@@ -50,6 +50,7 @@ def write_as(locale: str) -> None:
         _here.set(Manner(known))
     else:
         kept.locale = known
+    write_decimals(marks(known)[0])
 
 
 def locale_now() -> str:

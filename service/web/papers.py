@@ -121,7 +121,7 @@ def number_of(garment: Garment) -> str:
 def cautions_part(db: Reading | Writing, garment: Garment, parts: Parts, wearer: Wearer | None) -> Part:
     """The cautions of a garment with their sources."""
     worn = worn_of(db, garment, parts.panels, parts.sections, wearer)
-    points = tuple(f"{said(one.text)} ({said(one.source)})" for one in cautions_for(worn))
+    points = tuple(f"{manner.figures_said(said(one.text))} ({said(one.source)})" for one in cautions_for(worn))
     text = () if points else ("Nothing of this garment calls for one of the cautions that this book knows.",)
     is_guessed = wearer is None and db.get_one(Commission, garment.commission_id).child_born is None
     whom = said(TOLD_OF[worn.wearer])

@@ -11,7 +11,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from service.languages.spoken import KEY, as_written, language_now, mark_of
+from service.languages.spoken import KEY, as_drawn, language_now, mark_of
 from service.web import (
     amount_words,
     books_words,
@@ -120,7 +120,7 @@ def _speaking(language: str) -> Environment:
 def environment(language: str = KEY, *, plain: bool = True) -> Environment:
     """The one template environment of a language: everything is escaped, a missing name is an error.
 
-    In English it may be plain: nothing is looked up, where lengths are said as the sources have them.
+    In English it may be plain: nothing is looked up, where lengths and figures are said as the sources have them.
     """
     return _environment(language, language == KEY and plain)
 
@@ -148,7 +148,7 @@ def _environment(language: str, plain: bool) -> Environment:
 
 def render(template: str, context: Mapping[str, Any], block: str = "") -> str:
     """A whole page, or one of its blocks alone."""
-    page = environment(language_now(), plain=as_written()).get_template(template)
+    page = environment(language_now(), plain=as_drawn()).get_template(template)
     if not block:
         return page.render(context)
     return "".join(page.blocks[block](page.new_context(dict(context))))

@@ -8,6 +8,7 @@ import httpx2
 import pytest
 from sqlmodel import select
 
+from service.languages.saying import drawing_said
 from service.records.tables import Cloth, Studio
 from service.web import manner
 from service.web.forms import Form
@@ -15,6 +16,7 @@ from service.web.money_words import money
 from service.web.words import cloth_length, day, fine, per, short_day, tidy
 from tests.building import a_cloth, a_garment
 from tests.serving import Live
+from tests.web.usual_questions import USUAL
 
 
 @pytest.fixture(autouse=True)
@@ -155,6 +157,26 @@ def test_the_marking_sheet_is_drawn_in_the_unit_and_manner_of_the_studio(live: L
     (width,) = re.findall(r">([\d.]+) mm</text>", in_mm)[:1]
     assert f">{manner.said(tidy(float(width) / 25.4, 3)).replace('.', ',')} in</text>" in page
     assert " mm</text>" not in page.partition("A bar of")[0]
+
+
+def test_the_figures_of_a_drawing_follow_and_its_lines_do_not() -> None:
+    drawing = '<svg><title>0.6 of 1.5 cm, 16.5.1</title><path d="M1.5 2.5"/><text x="2.5">0.9</text></svg>'
+    assert drawing_said(drawing) == drawing
+    manner.write_as("de_DE")
+    assert drawing_said(drawing) == (
+        '<svg><title>0,6 of 1,5 cm, 16.5.1</title><path d="M1.5 2.5"/><text x="2.5">0,9</text></svg>'
+    )
+
+
+def test_a_page_in_english_is_drawn_in_the_manner_of_the_studio(live: Live, owner: httpx2.Client) -> None:
+    with live.database.writing() as db:
+        studio = db.get_one(Studio, 1)
+        studio.numbers = "de_DE"
+        db.add(studio)
+    page = owner.get("/reckoner/tucks", params={**USUAL["tucks"], "depth": "5,55"}).text
+    drawn = re.findall(r"<(?:text|desc|title)[^>]*>([^<]*)<", page)
+    assert any(re.search(r"\d,\d mm", words) for words in drawn)
+    assert [words for words in drawn if re.search(r"\d\.\d", words)] == []
 
 
 @pytest.mark.parametrize(
