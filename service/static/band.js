@@ -75,17 +75,17 @@
       svg("path", { class: "d-edge", "stroke-width": 1.4, d: `M0 ${TOP}H${width}M0 ${FOOT}H${width}` }, picture);
       this.near.replaceChildren(picture);
       this.drawStrip(width, shown);
-      const unit = this.by === 1 ? "" : " by tens";
+      const unit = this.by === 1 ? "" : " by tens", { figure } = Stopline.place;
       this.zoom.textContent = this.by === 1 ? "Wider: tens" : "Closer: one by one";
       this.zoom.hidden = this.pass.whole <= this.cells;
       this.back.hidden = this.on.hidden = this.most <= this.cells;
-      for (const [name, value] of Object.entries({ valuemin: Math.min(this.done, this.pass.whole), valuemax: this.pass.whole, valuenow: this.aim, valuetext: `${this.hand.one} ${this.aim} of ${this.pass.whole}, ${this.done} done${unit}` })) this.near.setAttribute(`aria-${name}`, value);
+      for (const [name, value] of Object.entries({ valuemin: Math.min(this.done, this.pass.whole), valuemax: this.pass.whole, valuenow: this.aim, valuetext: `${this.hand.one} ${figure(this.aim)} of ${figure(this.pass.whole)}, ${figure(this.done)} done${unit}` })) this.near.setAttribute(`aria-${name}`, value);
     }
 
     drawCell(picture, cell, left, wide) {
       const number = this.numberAt(cell), isDone = number <= this.done, isNext = number > this.done && cell * this.by <= this.done;
       const each = svg("g", { "data-number": number }, picture);
-      const lines = this.by === 1 ? Math.min(this.pass.sizes[cell] ?? (this.hand.one === "bundle" ? 4 : 1), MOST_LINES) : number - cell * 10;
+      const lines = this.by === 1 ? Math.min(this.pass.sizes[cell] ?? (this.hand.of_bundles ? 4 : 1), MOST_LINES) : number - cell * 10;
       const tied = this.by === 1 ? (isDone ? lines : 0) : Math.max(0, Math.min(lines, Math.floor(this.done) - cell * 10));
       const gap = wide / (lines + 1), waist = FOOT - 22, middle = left + wide / 2;
       for (let line = 1; line <= lines; line += 1) {
@@ -98,7 +98,7 @@
       if (isNext) svg("path", { class: "d-here", "stroke-width": 1.8, d: `M${left + 4} ${FOOT + 4}v5H${left + wide - 4}v-5` }, each);
       if (number === this.aim && this.near === document.activeElement) svg("rect", { class: "d-here", "stroke-width": 1.8, x: left + 2, y: TOP + 2, width: wide - 4, height: FOOT - TOP - 4 }, each);
       const words = svg("text", { class: isNext ? "d-here-text" : "d-quiet", x: middle, y: NUMBERS, "text-anchor": "middle", "font-size": 15, "font-weight": isNext ? 600 : 400 }, each);
-      words.textContent = number;
+      words.textContent = Stopline.place.figure(number);
       svg("rect", { class: "d-hit", x: left, y: 0, width: wide, height: TALL, fill: "none", "pointer-events": "all" }, each);
     }
 

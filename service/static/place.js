@@ -47,5 +47,8 @@
     return [hours && `${hours} h`, rest && `${rest} min`].filter(Boolean).join(" ");
   };
 
-  Stopline.place = { atItToday, asTime, passInHand, inWords, tidy, undoable };
+  // A number as the studio writes it.
+  const figure = (number) => String(number).replace(".", document.getElementById("table")?.dataset.decimal ?? ".");
+
+  Stopline.place = { atItToday, asTime, figure, passInHand, inWords, tidy, undoable };
 })();

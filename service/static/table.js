@@ -2,7 +2,7 @@
 (() => {
   "use strict";
   const page = document.getElementById("table");
-  const { waiting, sending, place } = Stopline;
+  const { waiting, sending, place } = Stopline, { figure } = place;
   if (!page || !waiting.account || !globalThis.indexedDB) return;
   const { button, line } = Stopline.parts;
   const at = (id) => document.getElementById(id);
@@ -19,7 +19,7 @@
   let counts = [];
 
   const tidy = (number) => (each === 1 ? place.tidy(number) : Math.round(number * 100) / 100);
-  const amount = (number) => `${tidy(number)} ${number === 1 ? hand.one : hand.several}`;
+  const amount = (number) => `${figure(tidy(number))} ${number === 1 ? hand.one : hand.several}`;
   const pass = () => {
     const found = place.passInHand(hand.passes, now.done);
     return { ...hand.passes[found.at], at: found.at, done: each === 1 ? found.done : now.done };
@@ -70,8 +70,8 @@
   const SHORT_MS = 5 * 60_000;
   const keepCount = async (number, typed, refuse) => {
     const { whole, done } = pass();
-    if (!(number > done)) return refuse(`${number} is done already: ${done} are. Take a wrong count back below.`);
-    if (number > whole) return refuse(`This ends at ${whole}.`);
+    if (!(number > done)) return refuse(`${figure(number)} is done already: ${figure(done)} are. Take a wrong count back below.`);
+    if (number > whole) return refuse(`This ends at ${figure(whole)}.`);
     if (page.dataset.unit !== "cm" && !Number.isInteger(number)) return refuse(`Count whole ${hand.several}.`);
     wrongAt("reached", "");
     if (typed !== null) at("f-minutes").value = "";
@@ -84,8 +84,8 @@
     await waiting.add({ step, kind: "work", counted, minutes, from: kept(now.done), said: number, ...(asks === null ? {} : { state: "asks", asks }) });
     await refresh();
     say(isTooFew
-      ? `Counted: ${amount(shown(counted))}, to ${number}. That is too many for the minutes of the clock, so their time is left open.`
-      : `Counted: ${amount(shown(counted))}, to ${number}.`);
+      ? `Counted: ${amount(shown(counted))}, to ${figure(number)}. That is too many for the minutes of the clock, so their time is left open.`
+      : `Counted: ${amount(shown(counted))}, to ${figure(number)}.`);
     at("sharps").hidden = !isFirst || needles() === "out";
     sending.replay();
   };
@@ -103,11 +103,12 @@
     const line = at("left");
     const strong = document.createElement("strong");
     const all = tidy(now.quantity - now.done);
-    strong.textContent = all ? amount(left) : "Done";
+    strong.textContent = all ? `${amount(left)} left` : "Done";
     const rest = document.createElement("span");
     rest.className = "quiet";
-    rest.textContent = ` ${now.done} of ${now.quantity} done${all ? `, ${place.inWords(all * each * unitMs)} left` : ""}`;
-    line.replaceChildren(strong, all ? ` left${words ? ` of this pass (${words.toLowerCase()})` : ""}.` : ".", rest);
+    const doneNow = figure(now.done), quantity = figure(now.quantity), time = place.inWords(all * each * unitMs);
+    rest.textContent = all ? ` ${doneNow} of ${quantity} done, ${time} left` : ` ${doneNow} of ${quantity} done`;
+    line.replaceChildren(strong, all && words ? ` of this pass (${words}).` : ".", rest);
   };
 
   const ways = () => {

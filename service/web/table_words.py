@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from service.drawing.rows import Row, rows_of
 from service.drawing.shown import ShownBand
 from service.drawing.thread_close_up import passes_of
-from service.languages.spoken import Typed
+from service.languages.spoken import Typed, said
 from service.reckoning.asked import Wrong
 from service.reckoning.band_kinds import BAND_KINDS, BUNDLES_GATHERED
 from service.reckoning.gates import KNOTS
@@ -35,7 +35,8 @@ class Pass:
 class InHand:
     """The step as it lies in the hand: its passes, the one being worked and how much of it is done, as they are shown.
 
-    `one` and `several` are what is counted; `needleful` how many a needleful works, where that says anything.
+    `one` and `several` are what is counted, `of_bundles` whether each is a bundle; `needleful` how many a needleful works,
+    where that says anything.
     """
 
     passes: tuple[Pass, ...]
@@ -45,6 +46,7 @@ class InHand:
     several: str
     needleful: int | None
     leftwards: bool
+    of_bundles: bool = False
 
     @property
     def now(self) -> Pass:
@@ -82,7 +84,8 @@ def in_hand(work: Work) -> InHand:
     wholes = fitted([each.whole for each in found], step.quantity_tenths / 10)
     unit = step.unit
     passes = tuple(
-        Pass(each.words, shown_amount(whole, unit), each.sizes) for each, whole in zip(found, wholes, strict=False)
+        Pass(said(each.words), shown_amount(whole, unit), each.sizes)
+        for each, whole in zip(found, wholes, strict=False)
     )
     at, done = pass_in_hand(wholes, step.done_tenths / 10)
     one, several = _counted_things(work)
@@ -90,8 +93,9 @@ def in_hand(work: Work) -> InHand:
         passes=passes,
         at=at,
         done=shown_amount(round(done, 1), unit),
-        one=one,
-        several=several,
+        one=said(one),
+        several=said(several),
+        of_bundles=one == "bundle",
         needleful=_needleful(step.operation, section, unit),
         leftwards=section is not None and section.work_direction == "right to left",
     )
@@ -164,9 +168,9 @@ def _width_mm(operation: str, section: Section | None) -> float | None:
 
 def cautions_of(work: Work) -> list[str]:
     """What must be known before the first stitch or snip of a step, so that nothing is spoilt."""
-    said = ["This cannot be undone."] if operation_named(work.step.operation).cannot_be_undone else []
+    always = ["This cannot be undone."] if operation_named(work.step.operation).cannot_be_undone else []
     drawn = None if work.section is None else drawn_section(work.garment.document, work.section.key)
-    return said if drawn is None else [*said, *map(Typed, drawn.cautions)]
+    return always if drawn is None else [*always, *map(Typed, drawn.cautions)]
 
 
 def makes_bundles(work: Work) -> bool:

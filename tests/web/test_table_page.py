@@ -71,7 +71,7 @@ def test_the_number_reached_is_counted_along_its_own_edge(stitcher: httpx2.Clien
     assert _done(live, bib.knots) == bib.each + 3
     page = stitcher.get(f"/steps/{bib.knots}/table").text
     assert f"{bib.each - 3}</span></strong> bundles left of this pass" in page
-    assert "second edge, work turned" in page
+    assert "Second edge, work turned" in page
     with live.database.reading() as db:
         assert db.exec(select(Tally.seconds).where(Tally.counted_tenths == 120)).one() == 540
 
