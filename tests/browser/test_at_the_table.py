@@ -1,11 +1,13 @@
 """The hand at the table: two fingers on the band, the clock that asks, rest, the screen, and the last ten undone."""
 
+import re
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, CDPSession, Page, expect
 
+from service.records.tables import Studio
 from service.studio.log import TallyAsk, add_tally
 from tests.browser.at_table import AFTER_A_TAP, Gown, at_the_table, done, phone, rows, until_sent
 from tests.counting import person
@@ -315,3 +317,27 @@ def test_the_clock_stops_asks_and_tells_to_look_up_while_the_screen_stays_awake(
         minutes = sorted(seconds // 60 for *_, seconds in rows(live_gown, gown.knots) if seconds is not None)
         assert minutes == [5, 13, 13, 13, 13]
         expect(page.locator("#needle-time")).to_contain_text("57 min")
+
+
+def test_in_german_the_script_says_its_line_whole_and_with_a_comma(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with live_gown.database.writing() as db:
+        studio = db.get_one(Studio, 1)
+        studio.language, studio.numbers = "de", "de_DE"
+        db.add(studio)
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        expect(page.locator("#left")).to_have_text(
+            re.compile(r"^167 Stäbchen übrig von diesem Gang \(Erster Rand\)\. ")
+        )
+        page.tap("[data-number='3']")
+        expect(page.locator("#left")).to_contain_text("164 Stäbchen übrig")
+        page.goto(f"/steps/{gown.mark}/table")
+        page.fill("#f-reached", "1,5")
+        page.press("#f-reached", "Enter")
+        expect(page.locator("#told")).to_have_text("Gezählt: 1,5 cm, bis 1,5.")
+        expect(page.locator("#left")).to_have_text(
+            re.compile(r"^[\d,]+ cm übrig\. 1,5 von [\d,]+ gearbeitet, .* übrig$")
+        )
+        until_sent(page)
