@@ -32,6 +32,8 @@ def start_logging() -> None:
     handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s", "%Y-%m-%dT%H:%M:%S%z"))
     logging.basicConfig(level=logging.INFO, handlers=[handler], force=True)
+    # of threads and processes, of which no line tells, nothing is looked up for each line
+    logging.logThreads = logging.logProcesses = logging.logMultiprocessing = False
     for loud in ("alembic", "uvicorn.error", "PIL"):
         logging.getLogger(loud).setLevel(logging.WARNING)
 

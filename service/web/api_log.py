@@ -73,6 +73,12 @@ def tally(step_id: Id, tallied: TallyIn, person: SignedIn, db: Writes, now: Now)
 
 def ask_of(tallied: TallyIn) -> TallyAsk:
     """The count that was sent."""
-    said = tallied.model_dump(exclude={"counted", "minutes"})
-    minutes = None if tallied.minutes is None else Decimal(str(tallied.minutes))
-    return TallyAsk(counted=Decimal(str(tallied.counted)), minutes=minutes, **said)
+    return TallyAsk(
+        key=tallied.key,
+        counted=Decimal(str(tallied.counted)),
+        kind=tallied.kind,
+        minutes=None if tallied.minutes is None else Decimal(str(tallied.minutes)),
+        at=tallied.at,
+        overrule=tallied.overrule,
+        more_on_cloth=tallied.more_on_cloth,
+    )
