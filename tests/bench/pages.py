@@ -134,7 +134,7 @@ def _tally(service: Running, studio: Studio, seconds: float) -> list[Figure]:
     sent = counts(studio)
     stored, bare = [], []
     for _ in range(ROUNDS):
-        stored.append(load(Asked(service.url("/api/standing"), token, sent), seconds / ROUNDS, connections=4))
+        stored.append(load(Asked(service.url("/api/standing"), token, sent), seconds / ROUNDS))
         bare.append(_bare_inserts(studio.folder.parent / "bare.sqlite", seconds / ROUNDS))
     per_second = statistics.median(each.per_second for each in stored)
     alone = statistics.median(bare)
