@@ -195,7 +195,8 @@ def _strip_placement(kind: str, direction: str) -> tuple[Field, ...]:
 def section_groups(kind: str, cloths: Options, corners: Options) -> tuple[Group, ...]:
     """What is asked of a section of this kind, its place apart."""
     if kind in BAND_KINDS:
-        return (_band_threads(kind), _band_work(kind), _length(with_threads=True), *_corners(corners), _NOTES)
+        length = _length(with_threads=True)
+        return (_band_threads(kind), _band_work(kind), length, *corner_groups(kind, corners), _NOTES)
     if kind == "tuck":
         depth = Field("depth_mm", "Depth, fold to stitched line", "number", unit="mm", needed=True)
         return (Group("The tuck", (depth, _THREAD)), _length(), _NOTES)
@@ -286,8 +287,9 @@ def _length(*, with_threads: bool = False) -> Group:
     return Group("A length of its own", (length, *((threads,) if with_threads else ())), quiet=True)
 
 
-def _corners(others: Options) -> tuple[Group, ...]:
-    if not others:
+def corner_groups(kind: str, others: Options) -> tuple[Group, ...]:
+    """What is asked about the corners of a section: all that a mirror does not take over from what it mirrors."""
+    if not others or kind not in BAND_KINDS:
         return ()
     field = Field(
         "corner_with",

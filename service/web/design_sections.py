@@ -25,6 +25,7 @@ from service.web.design_fields import (
     Field,
     Group,
     Options,
+    corner_groups,
     labels,
     on_panel,
     placement_fields,
@@ -139,7 +140,7 @@ class SectionAsk:
     def groups(self) -> tuple[Group, ...]:
         """What is asked of it, its place apart."""
         if self.mirror_of:
-            return ()
+            return corner_groups(self.kind, self._bands())
         cloths = tuple((role, f"{role}: {cloth['name']}") for role, cloth in self.table["cloths"].items())
         return section_groups(self.kind, cloths, self._bands())
 
@@ -212,7 +213,8 @@ class SectionAsk:
         part: Table = {"name": name, "kind": self.kind}
         if self.mirror_of:
             on: Table = {key: {} for key, _ in self.panels if form.ticked(f"lies.{key}")}
-            return {**part, "mirror_of": self.mirror_of, **({"on": on} if on else {})}
+            corners = part_from(form, fields_of(self.groups))
+            return {**part, "mirror_of": self.mirror_of, **corners, **({"on": on} if on else {})}
         if self.is_strip:
             part["direction"] = self.direction
         part |= {

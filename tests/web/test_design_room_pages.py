@@ -14,6 +14,7 @@ from service.records.tables import ClothReading, Commission, Design, Garment, Pa
 from tests.building import a_cloth, a_commission, a_design
 from tests.counting import number
 from tests.serving import Live
+from tests.web.forms_on_pages import form_to
 
 
 @pytest.fixture
@@ -51,6 +52,20 @@ def test_a_section_is_mirrored_in_one_press_and_stays_a_mirror(owner: httpx2.Cli
     assert owner.post(f"{gown}/sections/front.cuff_right/mirror").headers["location"] == f"{gown}/change#parts"
     mirror = next(one for one in read_design(_documents(live)[0]).every_section if one.key == "front.cuff_left")
     assert (mirror.name, mirror.mirror_of) == ("Cuff, left", "front.cuff_right")
+
+
+def test_a_mirror_keeps_the_corner_it_makes_when_its_form_is_kept(owner: httpx2.Client, live: Live, gown: str) -> None:
+    with live.database.writing() as db:
+        row = db.get_one(Design, int(gown.rpartition("/")[2]))
+        said = 'mirror_of = "front.cuff_right"\n'  # the front's other cuff says so first
+        row.document = row.document.replace(said, f'{said}corner_with = ["front.ladder"]\n', 1)
+        db.add(row)
+    address = f"{gown}/sections/front.cuff_left"
+    before = _documents(live)
+    typed = form_to(owner.get(address).text, address)
+    assert typed["corner_with"] == ["front.ladder"]
+    assert owner.post(address, data=typed).status_code == 303
+    assert [read_design(each) for each in _documents(live)] == [read_design(each) for each in before]
 
 
 def test_a_joined_section_is_mirrored_onto_the_panels_that_mirror_its_own(owner: httpx2.Client, live: Live) -> None:
