@@ -26,6 +26,7 @@ from service.reckoning.plans import BundleChoice, GarmentPlan, SectionChoice
 from service.reckoning.price import PriceAsk, reckon_price
 from service.reckoning.promise import LeftOut, Openwork, bands_to_leave_out, least_left_out, openwork_mm2, without
 from service.reckoning.quoting import hours_to_quote
+from service.reckoning.shrink import to_cut_um
 from service.records import tables
 from service.records.db import Reading
 from service.records.queries.cloth import readings_that_count
@@ -319,4 +320,4 @@ def _length_um(blocks: tuple[Block, ...], width_um: int, shrink: tuple[float, fl
     try:
         return round(plan_cloth(ClothAsk(blocks, width_um / 1000, 0, *shrink)).length_mm * 1000)
     except Wrong:
-        return sum(round(block.height_mm * 1000) for block in blocks)
+        return sum(to_cut_um(round(block.height_mm * 1000), round(100 * shrink[0])) for block in blocks)

@@ -7,10 +7,13 @@ from datetime import UTC, date, datetime, timedelta
 import httpx2
 import pytest
 
+from service.reckoning.blocks import Block
 from service.reckoning.price import PriceAsk, reckon_price
 from service.reckoning.quoting import hours_to_quote
+from service.reckoning.shrink import to_cut_um
 from service.records.db import Database
 from service.records.tables import Charges, Stitcher
+from service.studio import for_a_sum
 from service.studio.charges import chance_of
 from service.studio.for_a_sum import Known, SumAsk, ways_for
 from service.studio.foresight import Foresight
@@ -119,3 +122,9 @@ def test_prices_are_the_owners(stitcher: httpx2.Client, owner: httpx2.Client) ->
     assert stitcher.get(PATH).status_code == 403
     assert PATH not in stitcher.get("/reckoner").text
     assert PATH in owner.get("/reckoner").text
+
+
+def test_a_block_too_wide_for_the_cloth_is_priced_with_what_it_shrinks_all_the_same() -> None:
+    laid = for_a_sum._length_um((Block("front", 400, 520),), 1_400_000, (3.0, 0.0))
+    assert laid == to_cut_um(520_000, 300)
+    assert for_a_sum._length_um((Block("front", 400, 520),), 300_000, (3.0, 0.0)) == laid
