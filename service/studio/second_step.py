@@ -81,6 +81,15 @@ def codes_left(db: Session, account_id: int) -> int:
     return len(db.exec(unused).all())
 
 
+def unused(db: Session, account_id: int, codes: list[str]) -> list[str]:
+    """Those of these recovery codes that are still good."""
+    good = select(RecoveryCode.code_sha256).where(
+        RecoveryCode.account_id == account_id, col(RecoveryCode.used_at).is_(None)
+    )
+    digests = set(db.exec(good))
+    return [code for code in codes if _digest(code) in digests]
+
+
 def takes_code(db: Writing, account_id: int, typed: str, at: datetime) -> bool:
     """Use up a code of the phone, or a recovery code; whether it was good."""
     step, code = second_step_of(db, account_id), _tidy(typed)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from sqlmodel import col, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from service.errors import Conflict, NotFound, Unreadable
 from service.records.db import Reading, Writing
@@ -67,9 +68,9 @@ def revoke_link(db: Writing, owner: Person, link_id: int, at: datetime) -> int:
 
 def let_in(db: Writing, secret: str, at: datetime) -> str:
     """Let a browser in by a link's secret; gives the secret of its visit."""
-    found = select(ShareLink).where(ShareLink.secret_sha256 == _digest(secret)).with_for_update()
+    found = _good_link(secret, at).with_for_update()
     link = db.exec(found.execution_options(populate_existing=True)).first()
-    if link is None or link.revoked_at is not None or link.ends_at <= at or link.id is None:
+    if link is None or link.id is None:
         raise NotFound(ENDED)
     visit = secrets.token_urlsafe(32)
     ends_at = min(at + VISIT_LASTS, link.ends_at)
@@ -80,6 +81,11 @@ def let_in(db: Writing, secret: str, at: datetime) -> str:
     if link.times_opened == 1:
         _keep(db, None, link.commission_id, "window first opened", link.label, at)
     return visit
+
+
+def is_good(db: Reading, secret: str, at: datetime) -> bool:
+    """Whether a link's secret still lets somebody in."""
+    return db.exec(_good_link(secret, at)).first() is not None
 
 
 def let_by(db: Reading | Writing, visit: str, at: datetime) -> Let:
@@ -159,6 +165,12 @@ def let_week(db: Writing, commission_id: int, until: date | None) -> None:
     commission.week_held = until is None
     commission.week_let_to = until or commission.week_let_to
     db.add(commission)
+
+
+def _good_link(secret: str, at: datetime) -> SelectOfScalar[ShareLink]:
+    return select(ShareLink).where(
+        ShareLink.secret_sha256 == _digest(secret), col(ShareLink.revoked_at).is_(None), ShareLink.ends_at > at
+    )
 
 
 def _wish(db: Writing, wish_id: int) -> ClientWish:

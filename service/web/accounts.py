@@ -1,18 +1,18 @@
 """The owner's pages of everybody's accounts: where each is signed in, second steps, links that set a password."""
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import Response
 from markupsafe import Markup
 from sqlmodel import col, select
 
-from service.errors import Conflict
+from service.errors import Conflict, NotFound
 from service.papers.qr import qr_svg
 from service.records.db import Reading, Writing
 from service.records.tables import Account, Studio
 from service.studio import second_step, sessions, ways_in
 from service.web.account import BrowserHere, signed_in_at
 from service.web.again import OWNER_AFTER_PROOF
-from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes, is_https
+from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes, whole_address
 from service.web.forms import Form, Typed
 from service.web.shown_once import lead_to, shown_here
 
@@ -58,11 +58,13 @@ def make_link(desk: OwnerDesk, owner: Owner, db: Writes, at: Now, account_id: Id
 
 
 @router.get("/{account_id}/link")
-def show_link(desk: OwnerDesk, db: Reads, account_id: Id, kind: str = "reset") -> Response:
+def show_link(desk: OwnerDesk, db: Reads, at: Now, account_id: Id) -> Response:
     account, secret = sessions.account_with(db, account_id), shown_here(desk)
-    if not secret or kind not in LASTS:
+    try:
+        kind = ways_in.open_way_in(db, secret, at).kind
+    except NotFound:
         return desk.go(f"/settings/accounts/{account_id}")
-    link = address_of(desk.request, secret)
+    link = whole_address(desk.request, f"come-in/{secret}")
     answer = desk.page(
         "account/way_in.html",
         "settings",
@@ -117,15 +119,7 @@ def lead_to_link(desk: Desk, db: Writing, account: Account, kind: str, made_by_i
     """Make a link that sets a password, and lead on to the page that shows it: the book keeps no secret."""
     assert account.id is not None
     secret = ways_in.make_way_in(db, account.id, made_by_id, kind, at)
-    return lead_to(desk, f"/settings/accounts/{account.id}/link?kind={kind}", secret)
-
-
-def address_of(request: Request, secret: str) -> str:
-    """The whole address that she opens; the host is one that the service is known under."""
-    base = request.base_url
-    if is_https(request):
-        base = base.replace(scheme="https")
-    return f"{base}come-in/{secret}"
+    return lead_to(desk, f"/settings/accounts/{account.id}/link", secret)
 
 
 def _page(desk: Desk, db: Reading, account_id: int, at: Now) -> Response:

@@ -9,7 +9,7 @@ from service.errors import NotFound
 from service.languages.spoken import said
 from service.records.db import Reading
 from service.studio.calendar import calendar_text, end_link, links_of, make_link, noted_days, reader_by
-from service.web.deps import AnyDesk, Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
+from service.web.deps import AnyDesk, Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes, whole_address
 from service.web.foreseeing import foresight_of
 from service.web.forms import Typed
 from service.web.shown_once import lead_to, shown_here
@@ -33,9 +33,11 @@ def make_calendar_link(desk: SignedInDesk, person: SignedIn, form: Typed, db: Wr
 @router.get("/diary/calendar/made")
 def show_address(desk: SignedInDesk, person: SignedIn, db: Reads) -> Response:
     secret = shown_here(desk)
-    if not secret:
+    try:
+        reader_by(db, secret)
+    except NotFound:
         return desk.go("/diary/calendar")
-    return _page(desk, db, person.id, f"{desk.request.base_url}calendar/{secret}.ics")
+    return _page(desk, db, person.id, whole_address(desk.request, f"calendar/{secret}.ics"))
 
 
 @router.post("/diary/calendar/{link_id}/end")

@@ -92,6 +92,12 @@ def is_https(request: Request) -> bool:
     return bool(request.app.state.https or request.scope.get("scheme") == "https")
 
 
+def whole_address(request: Request, path: str) -> str:
+    """The address at which others reach a path of ours; the host is one that the service is known under."""
+    base = request.base_url.replace(scheme="https") if is_https(request) else request.base_url
+    return f"{base}{path.removeprefix('/')}"
+
+
 def secret_of(request: Request) -> str:
     """The secret of the browser's session, if it sent one; over https only from the cookie that https alone can set."""
     return request.cookies.get(SECURE_COOKIE if is_https(request) else PLAIN_COOKIE) or ""

@@ -16,6 +16,7 @@ from service.studio.sign_in import CODE_WITHIN, SESSION_LASTS, begin_session, en
 from service.studio.tries import FREE_OF_ADDRESS, Counted, count
 from service.web.deps import PLAIN_COOKIE, SECURE_COOKIE, database_of, is_https, secret_of
 from service.web.devices import device_of
+from service.web.shown_once import forget_shown
 
 PLAIN_KNOWN = "stopline_known"
 SECURE_KNOWN = "__Host-stopline_known"
@@ -112,9 +113,10 @@ def let_wait_for_code(request: Request, answer: Response, secret: str) -> Respon
 
 
 def let_in(request: Request, answer: Response, secrets: tuple[str, str]) -> Response:
-    """An answer that carries the new session, and by which the browser is known later."""
+    """An answer that carries the new session, and by which the browser is known later; no other's secret stays."""
     _set(request, answer, (PLAIN_COOKIE, SECURE_COOKIE), secrets[0], SESSION_LASTS)
     _set(request, answer, (PLAIN_KNOWN, SECURE_KNOWN), secrets[1], KNOWN_FOR)
+    forget_shown(request, answer)
     return answer
 
 

@@ -26,7 +26,7 @@ from service.studio.handovers import panel_ids_of
 from service.studio.rates import Learning
 from service.studio.stopping import SectionLeft, places_now, sections_left
 from service.web.amount_words import counted, unit_word
-from service.web.deps import Desk
+from service.web.deps import Desk, whole_address
 from service.web.drawn import shown_panels
 from service.web.handover_words import (
     StoppedPlace,
@@ -80,7 +80,7 @@ def sheet_of(desk: Desk, db: Reading, handover: Handover, learning: Learning) ->
     """The sheet of one handover; its code leads to the piece's page, as the service was reached."""
     assert desk.studio
     found = _handed(db, handover, learning)
-    address = f"{str(desk.request.base_url).rstrip('/')}/garments/{found.garment.id}"
+    address = whole_address(desk.request, f"garments/{found.garment.id}")
     return Paper(
         title=f"Handover sheet: {found.garment.name}",
         studio=desk.studio.name,

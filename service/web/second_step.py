@@ -61,11 +61,11 @@ def make_recovery_codes(desk: SignedInDesk, db: Writes, here: BrowserHere, at: N
 
 
 @router.get("/recovery-codes")
-def show_recovery_codes(desk: SignedInDesk, _here: BrowserHere) -> Response:
-    codes = shown_here(desk)
+def show_recovery_codes(desk: SignedInDesk, db: Reads, here: BrowserHere) -> Response:
+    codes = steps.unused(db, here.person.id, shown_here(desk).split())
     if not codes:
         return desk.go("/account/second-step")
-    return desk.page("account/recovery_codes.html", "account", codes=codes.split())
+    return desk.page("account/recovery_codes.html", "account", codes=codes)
 
 
 @router.post("/turn-off")

@@ -15,11 +15,11 @@ from service.studio import messages, window
 from service.studio.clients import client_with
 from service.studio.commissions import commission_with
 from service.studio.money_owed import owed_for
-from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes
+from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes, whole_address
 from service.web.forms import Form, Typed
 from service.web.money_words import money
 from service.web.shown_once import lead_to, shown_here
-from service.web.window_visit import address_of, is_seen_from_here_only
+from service.web.window_visit import is_seen_from_here_only
 from service.web.window_week import weeks_for_client
 from service.web.words import day
 
@@ -57,11 +57,11 @@ def make_link(desk: OwnerDesk, owner: Owner, form: Typed, db: Writes, at: Now, c
 
 
 @router.get("/commissions/{commission_id}/window/drafted")
-def show_drafted(desk: OwnerDesk, db: Reads, commission_id: Id, kind: str = "") -> Response:
+def show_drafted(desk: OwnerDesk, db: Reads, at: Now, commission_id: Id, kind: str = "") -> Response:
     secret = shown_here(desk)
-    if not secret or kind not in MESSAGE_KINDS:
+    if kind not in MESSAGE_KINDS or not window.is_good(db, secret, at):
         return desk.go(f"/commissions/{commission_id}/window")
-    return _drafted(desk, db, commission_id, kind, address_of(desk.request, secret))
+    return _drafted(desk, db, commission_id, kind, whole_address(desk.request, f"window/in/{secret}"))
 
 
 @router.post("/window-links/{link_id}/revoke")

@@ -78,11 +78,3 @@ def is_seen_from_here_only(link: str) -> bool:
         return not ip_address(host).is_global
     except ValueError:
         return "." not in host or host.endswith((".local", ".localhost", ".lan", ".internal", ".home.arpa"))
-
-
-def address_of(request: Request, secret: str) -> str:
-    """The whole address that a client opens."""
-    base = request.base_url
-    if is_https(request):
-        base = base.replace(scheme="https")
-    return f"{base}window/in/{secret}"
