@@ -4,6 +4,8 @@ It is kept beside the request in something that can be changed, so that a thread
 """
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -81,6 +83,17 @@ def _kept() -> Speech:
         kept = Speech()
         _here.set(kept)
     return kept
+
+
+@contextmanager
+def in_the_key() -> Iterator[None]:
+    """For a while speak the language of the sources, as rows of files do."""
+    kept = _kept()
+    before, kept.language = kept.language, KEY
+    try:
+        yield
+    finally:
+        kept.language = before
 
 
 def asked_in(accepted: str) -> str:

@@ -12,7 +12,7 @@ from io import StringIO
 
 from fastapi.responses import StreamingResponse
 
-from service.languages.spoken import said
+from service.languages.spoken import in_the_key, said
 
 Cell = str | int | Decimal | date | None
 
@@ -40,13 +40,25 @@ def pieces(heads: Iterable[str], rows: Iterable[Iterable[Cell]]) -> Iterator[str
     write = csv.writer(held, lineterminator="\r\n")
     held.write(MARK)
     write.writerow(map(said, heads))
-    for row in rows:
+    for row in _in_the_key(rows):
         write.writerow([safe(cell) for cell in row])
         if held.tell() > PIECE:
             yield held.getvalue()
             held.seek(0)
             held.truncate()
     yield held.getvalue()
+
+
+def _in_the_key(rows: Iterable[Iterable[Cell]]) -> Iterator[list[Cell]]:
+    """The rows as they are made one by one: what a row says is a record, in the language of the sources."""
+    coming = iter(rows)
+    while True:
+        with in_the_key():
+            row = next(coming, None)
+            made = None if row is None else list(row)
+        if made is None:
+            return
+        yield made
 
 
 def as_csv(name: str, heads: Iterable[str], rows: Iterable[Iterable[Cell]]) -> StreamingResponse:

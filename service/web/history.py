@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 
+from service.languages.spoken import in_the_key
 from service.records.db import Reading
 from service.records.queries.history import History, history_of
 from service.records.tables import Garment
@@ -55,7 +56,8 @@ def history_file(
     assert desk.studio is not None
     assert garment.id is not None
     zone = ZoneInfo(desk.studio.time_zone)
-    rows = list(_rows(_whole(db, garment.id, zone, for_owner=person.is_owner), zone))
+    with in_the_key():  # what a row says is a record
+        rows = list(_rows(_whole(db, garment.id, zone, for_owner=person.is_owner), zone))
     return as_csv(f"history-{garment.id}", HEADS, rows)
 
 

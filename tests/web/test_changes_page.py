@@ -85,6 +85,17 @@ def test_all_of_it_is_kept_as_a_file(owner: httpx2.Client) -> None:
     assert len(owner.get("/settings/changes.csv").text.splitlines()) > len(rows)
 
 
+def test_in_german_the_heads_of_the_file_are_said_and_its_rows_are_not(live: Live, owner: httpx2.Client) -> None:
+    owner.post("/clients", data=CLIENT)
+    owner.post("/clients/1/change", data={**CLIENT, "phone": "02"})
+    with live.database.writing() as db:
+        studio = db.get_one(Studio, 1)
+        studio.language = "de"
+        db.add(studio)
+    rows = list(csv.DictReader(io.StringIO(owner.get("/settings/changes.csv?of=client").text.removeprefix("\ufeff"))))
+    assert [row["was"] for row in rows] == ["changed: phone", "written down"]
+
+
 def test_no_stitcher_reads_it(stitcher: httpx2.Client) -> None:
     assert stitcher.get("/settings/changes").status_code == 403
     assert stitcher.get("/settings/changes.csv").status_code == 403
