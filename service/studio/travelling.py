@@ -26,6 +26,7 @@ from service.studio.needles import check_no_more_in
 from service.studio.sign_in import Person
 from service.studio.standing import locked_garment
 
+NOTHING_OUT = "Nothing is out in that name any more."
 COUNTED_FOR_HER = "needles and pins counted in for somebody else"
 
 
@@ -69,7 +70,7 @@ def count_in(db: Writing, person: Person, garment_id: int, of_account: int, shar
     garment = locked_garment(db, garment_id)
     open_now = {each.account_id: each for each in open_needles(db, garment_id)}
     if of_account not in open_now:
-        raise NotFound("Nothing is out in that name any more.")
+        raise NotFound(NOTHING_OUT)
     if not may_count_in(person, open_now[of_account]):
         raise NotAllowed("Those are counted in by whoever has them out, or by the owner.")
     if garment.state in GONE:

@@ -12,7 +12,7 @@ from service.languages.spoken import said
 from service.reckoning.sharps_out import Sharps
 from service.records.db import Reading, Writing
 from service.records.queries.handovers import handover_row, open_counts, sharps_of
-from service.records.queries.needles import needles_out, open_needles
+from service.records.queries.needles import in_her_name, needles_out, open_needles
 from service.records.queries.standing import is_seen_by
 from service.records.tables import BrokenSharp, Garment, Handover, HandoverMaterial, Panel, Section, Step
 from service.records.tables.handovers import MOST_SHARP, SHARP_THINGS
@@ -30,7 +30,7 @@ from service.studio.samples import Bundles, keep_sample, tension_of
 from service.studio.sharps import Found, all_of_it_found, find_missing, tell_broken
 from service.studio.sign_in import Person
 from service.studio.stopping import places_now
-from service.studio.travelling import count_in, may_count_in
+from service.studio.travelling import NOTHING_OUT, count_in, may_count_in
 from service.web.deps import Desk, Id, Now, Reads, SignedIn, SignedInDesk, Writes
 from service.web.forms import Form, Typed
 from service.web.handing_over import both_tenths
@@ -141,10 +141,12 @@ def find_broken(
 
 def _garment_to_count(db: Reading | Writing, person: Person, garment_id: int) -> Garment:
     """The garment, for whoever may see it or has needles or pins out on it: those are hers to count in."""
-    garment = db.get(Garment, garment_id)
-    if garment is not None and needles_out(db, person.id, garment_id).open:
-        return garment
-    return seen_garment(db, person, garment_id)
+    garment, hers = db.get(Garment, garment_id), in_her_name(db, person.id, garment_id)
+    if garment is None or hers is None or _is_in_her_hands(db, person, garment):
+        return seen_garment(db, person, garment_id)
+    if not hers.needles + hers.pins:
+        raise NotFound(NOTHING_OUT)
+    return garment
 
 
 def _is_in_her_hands(db: Reading | Writing, person: Person, garment: Garment) -> bool:
