@@ -66,6 +66,8 @@ def ask_for_hands(desk: OwnerDesk, db: Reads) -> Response:
 @router.post("/hands")
 def plan_for_hands(desk: OwnerDesk, form: Typed, db: Writes, owner: Owner, at: Now) -> Response:
     plan = _plan(desk, db)
+    if _is_planned_so(plan, form):  # pressed twice
+        return desk.go("/diary#hands")
     try:
         for part, stitcher_id in _hands_asked(plan, form):
             plan_hands(db, (part.garment_id, part.panel_id), stitcher_id, owner.id, at)
@@ -184,6 +186,18 @@ def _part_words(plan: Foreseen, part: Part) -> str:
     whose = "" if part.hands is None else plan.name_of(part.hands.stitcher_id)
     named = part.name or said("the joined garment")
     return f"{piece.name}, {named} ({whose or said('nobody')})"
+
+
+def _is_planned_so(plan: Foreseen, form: Form) -> bool:
+    """Whether every part asked for, each once, is planned for these very hands already."""
+    pairs = [(form.raw("part"), form.raw("to")), (form.raw("also"), form.raw("also_to"))]
+    asked = pairs if any(pairs[1]) else pairs[:1]
+    planned = {
+        (job, str(part.hands.stitcher_id))
+        for job, part in plan.parts.items()
+        if part.hands is not None and part.hands.why == "planned"
+    }
+    return len({job for job, _ in asked}) == len(asked) and planned.issuperset(asked)
 
 
 def _hands_asked(plan: Foreseen, form: Form) -> list[tuple[Part, int]]:
