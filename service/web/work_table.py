@@ -21,17 +21,20 @@ from service.records.queries.standing import (
     OVER,
     SHELF,
     After,
+    NextStep,
     Standing,
     Wanted,
     garments_over,
     next_operations,
     open_garments,
 )
-from service.records.tables import Commission, Garment, Stitcher
+from service.records.tables import Commission, Garment, Step, Stitcher
 from service.records.unchanged import while_unchanged
 from service.studio.diary import Foreseen, PieceDays
+from service.studio.lines import lines_of
 from service.studio.moving import ONCE
 from service.studio.needle_time import needle_seconds_today
+from service.studio.next_step import next_step_for
 from service.studio.sign_in import Person
 from service.web import manner
 from service.web.changed import changed_for
@@ -98,7 +101,7 @@ def show_work_table(
     assert person is not None
     learning, today = learning_of(desk.request), desk.today
     if not person.is_owner:
-        asked = replace(asked, hands="")
+        asked = replace(asked, hands="", waits="")
     wanted = _wanted(person, asked)
     listed = garments_over if asked.state else open_garments
     pieces, more = listed(db, wanted, _after(after, asked))
@@ -111,7 +114,7 @@ def show_work_table(
         "garments/work_table.html",
         "table",
         block="found",
-        rows=_rows(desk, db, pieces, left, None if asked.state else plan),
+        rows=_rows(desk, db, [_as_hers(db, person, piece) for piece in pieces], left, None if asked.state else plan),
         line=partial(
             _line,
             state=asked.state,
@@ -162,9 +165,11 @@ def _number(hands: str) -> int | None:
 
 
 def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[str, Any]:
-    """What the list may be narrowed by: whose hands, for the owner; what the pieces wait for, while open."""
+    """What the owner may narrow the list by: whose hands; what the pieces wait for, while open."""
+    if not person.is_owner:
+        return {"hands_options": [], "waits_options": []}
     everything = Wanted(wanted.states, seen_by=wanted.seen_by)
-    hands = [("", "anybody’s"), (ON_THE_SHELF, "nobody’s: on the shelf"), *_those_here(db)] if person.is_owner else []
+    hands = [("", "anybody’s"), (ON_THE_SHELF, "nobody’s: on the shelf"), *_those_here(db)]
     waits = [] if asked.state else [(word, operation(word)) for word in next_operations(db, everything)]
     return {"hands_options": hands, "waits_options": [("", "anything"), *waits] if waits else []}
 
@@ -173,6 +178,21 @@ def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[
 def _those_here(db: Reading) -> list[tuple[int | None, str]]:
     found = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
     return [(number, name) for number, name in db.exec(found)]
+
+
+def _as_hers(db: Reading, person: Person, piece: Standing) -> Standing:
+    """The piece with the next step that this person may work on: a stitcher's is among what is in her hands."""
+    if person.is_owner or piece.next_step is None:
+        return piece
+    line = next_step_for(db, person, db.get_one(Garment, piece.id), lines_of(db, piece.id), None)
+    if line is None:
+        return replace(piece, next_step=None)
+    state = line.state
+    hers = NextStep(
+        *(line.id, state.operation, line.unit, line.quantity_tenths, line.done_tenths),
+        *(state.section or "", state.panel or "", db.get_one(Step, line.id).section_id),
+    )
+    return replace(piece, next_step=hers)
 
 
 def _rows(

@@ -5,16 +5,17 @@ from datetime import UTC, date, datetime, timedelta
 
 import httpx2
 import pytest
+from sqlmodel import col, select
 
 from service.records.db import Writing
 from service.records.queries.standing import NextStep, Standing
-from service.records.tables import Cloth, Commission, Garment
+from service.records.tables import Cloth, Commission, Garment, Panel, Step
 from service.studio.making import MakingAsk, make_garment
 from service.studio.standing import call_off, resummarise
 from service.studio.stitchers import change_hours
 from service.web.work_table import hurry_of
 from tests.building import a_cloth, a_commission, a_garment
-from tests.counting import number, person, step, stitcher_id, work_on
+from tests.counting import count, number, person, step, stitcher_id, work_on
 from tests.giving import Giving, give
 from tests.quoting import charge
 from tests.serving import OWNER, START, STITCHER, Live
@@ -183,6 +184,32 @@ def test_a_stitcher_sees_only_what_is_in_her_hands_and_no_client(
     assert "In whose hands</label>" not in page
     assert _rows(stitcher.get("/", params={"q": "hester"}).text) == []
     assert "Here stand the pieces in your hands." in second.get("/").text
+
+
+def test_a_stitcher_is_led_to_the_step_in_her_own_hands(stitcher: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        gown = _named(db, "Ivy gown", 40, "day_gown")
+        panels = {panel.name: number(panel) for panel in db.exec(select(Panel).where(Panel.garment_id == gown.id))}
+        back = panels["Back"]
+        give(db, person(db, OWNER), Giving(number(gown), stitcher_id(db, STITCHER), frozenset({back})), START)
+        hers, first = (
+            db.exec(select(Step.id).where(Step.panel_id == panel).order_by(col(Step.position))).first()
+            for panel in (back, panels["Front"])
+        )
+    page = stitcher.get("/").text
+    assert f'<a href="/steps/{hers}">cut the block</a><span class="about-it">Back</span>' in page
+    assert f'href="/steps/{first}"' not in page
+    assert "Waiting for</label>" not in page
+
+
+def test_a_stitcher_reads_when_nothing_in_her_hands_can_be_worked_on(stitcher: httpx2.Client, live: Live) -> None:
+    with live.database.writing() as db:
+        gown = _named(db, "Ivy gown", 40, "day_gown")
+        back = db.exec(select(Panel).where(Panel.garment_id == gown.id, Panel.name == "Back")).one()
+        give(db, person(db, OWNER), Giving(number(gown), stitcher_id(db, STITCHER), frozenset({number(back)})), START)
+        for row in db.exec(select(Step).where(Step.panel_id == back.id).order_by(col(Step.position))).all():
+            count(db, person(db, OWNER), row, row.quantity_tenths / 10)
+    assert "nothing you can work on yet" in stitcher.get("/").text
 
 
 def test_hands_and_states_that_are_none_are_passed_over(owner: httpx2.Client, live: Live) -> None:
