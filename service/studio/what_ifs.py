@@ -109,14 +109,18 @@ def _as_shown(days: PieceDays) -> tuple[date | None, date | None, int | None]:
 
 
 def moves_of(db: Reading | Writing, foresight: Foresight, plan: Foreseen, garment_id: int) -> list[Move]:
-    """Every part of a piece tried in everybody else's hands; the best chance first, of equals the earlier day."""
+    """The parts of a piece tried in everybody else's hands, MOST_MOVES and no more.
+
+    The best chance comes first, of equals the earlier day.
+    """
     return _moves(db, foresight, plan, garment_id)
 
 
 def moves_beside(db: Reading | Writing, foresight: Foresight, plan: Foreseen, first: Move) -> list[Move]:
-    """Every other part of the piece given away as well as that one, where it helps more than that one alone.
+    """The other parts of the piece given away as well as that one, where it helps more than that one alone.
 
-    Their days and changes are those of both; the best chance first. Not every two parts are tried, each with this one.
+    Their days and changes are those of both; the best chance first. Not every two parts are tried: MOST_MOVES, each
+    with this one.
     """
     with_it = _moves(db, foresight, plan, first.part.garment_id, (first.part, first.to.id))
     return [move for move in with_it if _helps(move) < _helps(first)]

@@ -22,6 +22,7 @@ from service.studio.making import Drafted, draft
 from service.studio.more_minutes import MoreAsk, add_more
 from service.studio.planned_hands import plan_hands
 from service.studio.what_ifs import (
+    MOST_MOVES,
     NEW,
     Move,
     advice,
@@ -139,6 +140,7 @@ def show_what_would_help(desk: OwnerDesk, db: Reads, garment_id: Id) -> Response
         days=days,
         road=road_of(plan, garment_id),
         moves=moves,
+        most_moves=MOST_MOVES,
         late=late,
         together=together,
         late_still=late and _best(together) < UNSURE,

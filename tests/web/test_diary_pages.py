@@ -143,6 +143,21 @@ def test_where_nothing_alone_helps_two_parts_are_tried_at_once_and_planned_by_on
         assert (refused.status_code, "There is a problem" in refused.text) == (422, True)
 
 
+@pytest.mark.parametrize(("most", "tells"), [(2, True), (24, False)])
+def test_where_not_everything_is_tried_the_page_says_so(
+    owner: httpx2.Client, live: Live, monkeypatch: pytest.MonkeyPatch, most: int, tells: bool
+) -> None:
+    with live.database.writing() as db:
+        bib = a_piece(db, "Ivy bib", STITCHER)
+        a_piece(db, "Moss bib", SECOND)
+        change_hours(db, stitcher_id(db, OWNER), (60,) * 7)
+    for module in ("service.studio.what_ifs", "service.web.what_if"):
+        monkeypatch.setattr(f"{module}.MOST_MOVES", most)
+    page = owner.get(f"/diary/what-if/{bib}").text
+    assert 2 <= page.count(">Look at it<") <= most
+    assert (f"No more than {most} are tried." in page) is tells
+
+
 def _commission_of(live: Live, garment_id: int) -> int:
     with live.database.reading() as db:
         return db.get_one(Garment, garment_id).commission_id
