@@ -62,6 +62,11 @@ def _data(page: str, name: str) -> str:
     return unescape(found[1])
 
 
+def test_a_unit_is_written_small_where_a_word_would_begin_the_label(stitcher: httpx2.Client, bib: Bib) -> None:
+    assert ">cm you reached" in stitcher.get(f"/steps/{bib.mark}/table").text
+    assert ">Bundle you reached" in stitcher.get(f"/steps/{bib.knots}/table").text
+
+
 def test_the_number_reached_is_counted_along_its_own_edge(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
     assert _post(stitcher, bib.knots, reached="12", minutes="9").status_code == 303
     assert _done(live, bib.knots) == 12
@@ -157,6 +162,13 @@ def test_needles_that_do_not_come_in_stay_open_until_they_are_found(
     assert _post(stitcher, bib.knots, "/needles", way="in", needles="1", pins="12").status_code == 303
     page = stitcher.get(f"/steps/{bib.mark}/table").text
     assert "<strong>1 needle counted out by Wren Hallam is missing.</strong>" in page
+    assert "<strong>Missing: 1 needle.</strong>" in page
+    assert "count all of them in again, those counted before too: 2 needles and 12 pins went out." in page
+    assert '<button type="submit" name="way" value="in">Count in</button>' in page
+    of_garment = stitcher.get(f"/garments/{bib.id}").text
+    assert "<strong>1 needle counted out by Wren Hallam is missing.</strong>" in of_garment
+    assert f'<a href="/garments/{bib.id}/sharps">Count in</a>' in of_garment
+    assert "2 needles and 12 pins went out." in stitcher.get(f"/garments/{bib.id}/sharps").text
     with live.database.reading() as db:
         assert [(each.needles, each.pins, each.is_sitting) for each in open_needles(db, bib.id)] == [(1, 0, False)]
         with pytest.raises(Conflict, match="1 needle counted out by Wren Hallam is missing"):
@@ -166,6 +178,7 @@ def test_needles_that_do_not_come_in_stay_open_until_they_are_found(
         assert open_needles(db, bib.id) == []
         check_nothing_open(db, bib.id)
         assert [row.way for row in db.exec(select(NeedleCount).order_by(col(NeedleCount.id)))] == ["out", "in", "in"]
+    assert "Wren Hallam is missing" not in stitcher.get(f"/garments/{bib.id}").text
 
 
 def test_the_time_to_look_up_is_kept_with_her_account(stitcher: httpx2.Client, live: Live, bib: Bib) -> None:
