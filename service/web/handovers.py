@@ -114,6 +114,8 @@ def add_broken(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at
 def count_sharps_in(desk: SignedInDesk, person: SignedIn, form: Typed, db: Writes, at: Now, garment_id: Id) -> Response:
     garment = _garment_to_count(db, person, garment_id)
     whose = form.number_of("whose", called="whose needles and pins these are") or 0
+    if whose not in {0, person.id} and not _is_in_her_hands(db, person, garment):
+        raise NotFound(NOTHING_OUT)  # nor is she told whether something is
     fields = {"needles": f"needles-{whose}", "pins": f"pins-{whose}"}
     needles = form.whole(fields["needles"], called="how many needles you counted", most=MOST_SHARP)
     pins = form.whole(fields["pins"], called="how many pins you counted", most=MOST_SHARP)
