@@ -16,13 +16,14 @@ from service.records.db import Reading, Writing
 from service.records.queries.garments import parts_of
 from service.records.queries.handovers import (
     NEWEST,
+    OpenCount,
     counts_told,
     handovers_of,
     open_counts,
     panels_offered,
     sharps_of,
 )
-from service.records.queries.needles import needles_and_pins, needles_out
+from service.records.queries.needles import needles_and_pins, needles_out, open_needles
 from service.records.tables import Cloth, Garment, Handover, HandoverPlace, Panel, Section, Stitcher
 from service.records.tables.handovers import MOST_BUNDLES_TENTHS, MOST_SHARP
 from service.studio.handovers import Offer, Tools, offer_or_pass_on
@@ -75,11 +76,13 @@ def handed_over(db: Reading, person: Person, garment: Garment, panels: Iterable[
     assert garment.id is not None
     rows, sharps = handovers_of(db, garment.id), sharps_of(db, garment.id)
     offered = panels_offered(db, garment.id) if rows else {}
+    told = counts_told(rows, sharps) if len(rows) < NEWEST else open_counts(db, garment.id)
+    short = [OpenCount(each.words) for each in open_needles(db, garment.id) if not each.is_sitting]
     return {
         "may_give": garment.state not in GONE and bool(_still_hers(person, panels, offered)),
         "offers": [row for row in rows if row.state == "offered"],
         "handovers": [row for row in rows if row.state != "offered"],
-        "open_counts": counts_told(rows, sharps) if len(rows) < NEWEST else open_counts(db, garment.id),
+        "open_counts": [*told, *short],
     }
 
 

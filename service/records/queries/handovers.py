@@ -61,7 +61,9 @@ class HandoverRow:
 
 @dataclass(frozen=True, slots=True)
 class OpenCount:
-    """What keeps a garment from being finished: needles and pins missing since a handover, or broken and not found."""
+    """What keeps a garment from being finished: needles and pins missing since a handover, broken and not found, or,
+    with neither number, missing since a sitting.
+    """
 
     words: str
     handover_id: int | None = None

@@ -31,7 +31,9 @@ def needles_and_pins(needles: int, pins: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class OpenNeedles:
-    """What one person has out of one garment: still being worked with, or missing since the last count."""
+    """What one person has out of one garment: still being worked with, or missing since the last count; and `whole`,
+    all that went out with it, which is counted in together.
+    """
 
     who: str
     needles: int
@@ -39,6 +41,7 @@ class OpenNeedles:
     is_sitting: bool
     since: datetime
     account_id: int
+    whole: Sharps
     came_with_it: bool = False
 
     @property
@@ -55,11 +58,17 @@ class OpenNeedles:
 
 @dataclass(frozen=True, slots=True)
 class InHerName:
-    """One person's needles and pins at a garment: the way she counted last, and what is out."""
+    """One person's needles and pins at a garment: the way she counted last, what is out, and all that went out."""
 
     way: Literal["out", "in"]
     needles: int
     pins: int
+    whole: Sharps
+
+    @property
+    def is_short(self) -> bool:
+        """Whether fewer were counted in than went out."""
+        return self.way == "in" and bool(self.needles or self.pins)
 
 
 def open_needles(db: Reading | Writing, garment_id: int) -> list[OpenNeedles]:
@@ -83,6 +92,7 @@ def open_needles(db: Reading | Writing, garment_id: int) -> list[OpenNeedles]:
             since=counts[-1].recorded_at,
             account_id=account,
             came_with_it=bool(out.with_the_piece),
+            whole=out.whole,
         )
         for account, counts in by_account.items()
         if (out := out_by(counts)).open
@@ -100,7 +110,8 @@ def in_her_name(db: Reading | Writing, account_id: int, garment_id: int) -> InHe
     if not counts:
         return None
     out = out_by(counts)
-    return InHerName("in" if out.came_in is not None or not out.whole else "out", out.open.needles, out.open.pins)
+    way: Literal["out", "in"] = "in" if out.came_in is not None or not out.whole else "out"
+    return InHerName(way, out.open.needles, out.open.pins, out.whole)
 
 
 def last_needles(db: Reading | Writing, account_id: int, garment_id: int) -> NeedleCount | None:
