@@ -6,7 +6,7 @@ from contextlib import closing
 from datetime import UTC, datetime
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 from sqlmodel import select
 
 from service.records.tables import Design
@@ -52,6 +52,31 @@ def test_a_band_is_drawn_while_it_is_typed_and_then_kept(drawing_up: tuple[Page,
         document = db.exec(select(Design)).one().document
     assert '[panels.front.sections.serpentine]\nname = "Serpentine"\nkind = "serpentine"' in document
     assert "withdraw_threads = 16\n" in document.split("sections.serpentine]")[1]
+
+
+def test_what_is_typed_while_the_fields_of_another_kind_come_is_kept(drawing_up: tuple[Page, bool], live: Live) -> None:
+    page, scripted = drawing_up
+    held: list[Route] = []
+    holding = scripted
+    page.route("**/look*", lambda route: held.append(route) if holding else route.continue_())
+    if scripted:
+        page.locator('select[name="kind"]').select_option("serpentine")
+    else:
+        _choose(page, scripted, "kind", "serpentine")
+    page.locator("#f-distance_mm").fill("150")
+    page.locator("#f-from_mm").fill("130")
+    holding = False
+    for route in held:
+        route.continue_()
+    expect(page.get_by_text("The second edge splits each bundle").first).to_be_visible()
+    expect(page.locator("#f-distance_mm")).to_have_value("150")
+    expect(page.locator("#f-from_mm")).to_have_value("130")
+    page.get_by_role("button", name="Keep this section").click()
+    expect(page.locator(".parts").get_by_role("link", name="Serpentine", exact=True)).to_be_visible()
+    with live.database.reading() as db:
+        kept = db.exec(select(Design)).one().document.split("sections.serpentine]")[1]
+    assert "distance_mm = 150\n" in kept
+    assert "from_mm = 130\n" in kept
 
 
 @pytest.mark.parametrize("late", [False, True], ids=["while it is pressed", "after it was pressed"])
