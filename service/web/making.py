@@ -55,7 +55,11 @@ def show_commissions_to_make_for(
 
 @router.get("/commissions/{commission_id}/make")
 def show_making(desk: OwnerDesk, db: Reads, commission_id: Id) -> Response:
-    return _making_page(desk, db, commission_id, Form(dict(desk.request.query_params)))
+    form = Form(dict(desk.request.query_params))
+    pressed = "hx-target" not in desk.request.headers and any(name.startswith("cloth.") for name in form.values)
+    if pressed and _chosen(db, form) is None:
+        _tell_what_is_missing(db, form)
+    return _making_page(desk, db, commission_id, form)
 
 
 @router.post("/commissions/{commission_id}/make")
@@ -77,7 +81,7 @@ def make(desk: OwnerDesk, form: Typed, db: Writes, at: Now, commission_id: Id) -
     return desk.go(f"/garments/{garment.id}")
 
 
-def _tell_what_is_missing(db: Writing, form: Form) -> None:
+def _tell_what_is_missing(db: Reading | Writing, form: Form) -> None:
     """Note what is to be chosen before anything can be made."""
     design = _read(db, form)
     if design is None:

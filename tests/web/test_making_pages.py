@@ -46,6 +46,17 @@ def test_nothing_is_planned_before_design_and_cloths_are_chosen(owner: httpx2.Cl
     assert "Fine linen (20 × 19 per cm)" in page
 
 
+def test_a_press_before_every_cloth_is_chosen_says_which_is_not(owner: httpx2.Client, chosen: dict[str, str]) -> None:
+    half = {**chosen, "cloth.binding": ""}
+    answer = owner.get(_path(chosen), params=half)
+    assert answer.status_code == 422
+    assert "Choose a cloth for the binding." in answer.text
+    assert "Choose a cloth for the gown." not in answer.text
+    changed = owner.get(_path(chosen), params=half, headers={"HX-Request": "true", "HX-Target": "asked"})
+    assert changed.status_code == 200
+    assert "Choose a cloth for the binding." not in changed.text
+
+
 def _piece(page: str, key: str) -> str:
     """The words of one section's piece of the page, a space between two figures."""
     piece = re.search(rf'<section class="piece-made[^"]*" id="section-{key}">.*?</section>', page, re.DOTALL)
