@@ -251,9 +251,13 @@ def test_a_garment_is_finished_only_when_nothing_is_left(owner: httpx2.Client, l
     assert "There is work left on this garment." in refused.text
     with live.database.writing() as db:
         work_on(db, person(db, OWNER), gown, lambda _row: False)
-    assert "See to its finishing" in owner.get(f"/garments/{gown}").text
+    head, _, rest = owner.get(f"/garments/{gown}").text.partition('<figure class="drawing">')
+    assert f'href="/garments/{gown}/finishing">See to its finishing</a>' in head
+    assert "See to its finishing" not in rest
+    assert f'<a href="/garments/{gown}/finishing">call it finished</a>' in owner.get("/").text
     assert owner.post(f"/garments/{gown}/finish", data={"reason": "seen to by the second stitcher"}).status_code == 303
     assert _state(live, gown) == "finished"
+    assert f'href="/garments/{gown}/care-card">Care card</a>' in owner.get(f"/garments/{gown}").text
     delivered = owner.post(
         f"/garments/{gown}/deliver", data={"day": datetime.now(UTC).date().isoformat(), "by": "Wren Hallam"}
     )
@@ -261,6 +265,8 @@ def test_a_garment_is_finished_only_when_nothing_is_left(owner: httpx2.Client, l
     page = owner.get(f"/garments/{gown}").text
     assert "delivered" in page
     assert "Give into other hands" not in page
+    assert "on the shelf" not in page
+    assert "What becomes of it" not in page
 
 
 def test_calling_off_and_taking_up_again_want_a_reason(owner: httpx2.Client, live: Live, gown: int) -> None:

@@ -160,6 +160,8 @@ def test_a_version_sent_meanwhile_is_refused_in_a_sentence(owner: httpx2.Client,
         path, total = f"/quotes/{number(quote)}", quote.total_minor
         quote.valid_until = datetime.now(UTC).date() + timedelta(days=3)
         db.add(quote)
+    sent = owner.get(path).text
+    assert '/window">Give her a link to read and accept it</a>' in sent
     changed = owner.post(f"{path}/lines", data={"words": "More", "sum": "1"})
     assert (changed.status_code, "does not change any more" in changed.text) == (409, True)
     other = owner.post(f"{path}/accept", data={"version": "1", "total": str(total + 1), "name": "Hester"})
@@ -167,7 +169,9 @@ def test_a_version_sent_meanwhile_is_refused_in_a_sentence(owner: httpx2.Client,
     nobody = owner.post(f"{path}/accept", data={"version": "1", "total": str(total), "name": ""})
     assert (nobody.status_code, "Enter the name of whoever says yes." in nobody.text) == (422, True)
     assert "Say" not in owner.post(f"{path}/take-back", data={"reason": "Too dear"}).text
-    assert "Too dear" in owner.get(path).text
+    taken_back = owner.get(path).text
+    assert "Too dear" in taken_back
+    assert "Give her a link" not in taken_back
 
 
 def test_a_quote_over_json_is_whole_minor_units_that_add_up(

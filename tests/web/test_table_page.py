@@ -156,7 +156,9 @@ def test_needles_that_do_not_come_in_stay_open_until_they_are_found(
 ) -> None:
     assert _post(stitcher, bib.knots, "/needles", way="in", needles="1", pins="0").status_code == 422
     assert _post(stitcher, bib.knots, "/needles", way="out", needles="2", pins="12").status_code == 303
-    assert "Out: 2 needles, 12 pins" in stitcher.get(f"/steps/{bib.knots}/table").text
+    at_the_table = stitcher.get(f"/steps/{bib.knots}/table").text
+    assert "Out: 2 needles, 12 pins" in at_the_table
+    assert '/rescue">Something went wrong here</a>' in at_the_table
     more = _post(stitcher, bib.knots, "/needles", way="in", needles="3", pins="12")
     assert "3 came in, but only 2 were written out" in more.text
     assert _post(stitcher, bib.knots, "/needles", way="in", needles="1", pins="12").status_code == 303
