@@ -14,6 +14,12 @@ from tests.serving import STITCHER, Live
 WEEK = {"hours_mon": "1.5", "hours_tue": "2", "hours_sat": "0.25"}
 
 
+def test_the_hours_of_a_week_are_not_rounded_as_guesses_are(owner: httpx2.Client) -> None:
+    owner.post("/stitchers", data={"name": "Nan Pell", **{f"hours_{day}": "4.5" for day in ("mon", "tue", "wed")}})
+    assert "13.5 h" in owner.get("/stitchers").text
+    assert "13.5 h" in owner.get("/diary").text
+
+
 def _stitcher(live: Live, name: str = "Wren Hallam") -> Stitcher:
     with live.database.reading() as db:
         return db.exec(select(Stitcher).where(Stitcher.name == name)).one()
@@ -28,7 +34,9 @@ def test_a_stitcher_written_down_stands_with_her_hours(owner: httpx2.Client, liv
     kept = _stitcher(live, "Nan Pell")
     assert (kept.minutes_mon, kept.minutes_tue, kept.minutes_sat, kept.minutes_sun) == (90, 120, 15, 0)
     assert kept.pay_minor_per_hour == 1450
-    assert "Nan Pell" in owner.get("/stitchers").text
+    listed = owner.get("/stitchers").text
+    assert "Nan Pell" in listed
+    assert "3.75 h" in listed
 
 
 @pytest.mark.parametrize(
