@@ -15,6 +15,8 @@ TYPED = frozenset(
     stitcher person holder maker thread supply design fibre place size subject body device typed tax_name includes
     leaves_out given_by wash_note commission_title shown_title cloth_role upper material materials key href src url path
     token secret code version value_typed photo number
+    commission_occasion it_title row_title row_how wish_words wish_answer risk_risk risk_answer
+    quote_leaves_out handover_odd handover_tension material_what material_amount
     link_label entry_before entry_after line_before line_after change_before change_after it_before it_after
     """.split()  # noqa: SIM905 (a long list is read more easily as words)
 )

@@ -31,6 +31,8 @@ from service.languages.spoken import (
 FEW_LETTERS = 6
 """A pattern with fewer letters of its own is only taken when all that fills it is a figure or known."""
 DEEPEST = 6
+LONGEST_WHOLE = 800
+"""Signs of the longest text that is held against sentences with places: each place multiplies the time by them."""
 LONGEST_RUN = 4
 """How many sentences a message has at most that stands between others."""
 SENTENCE_ENDS = (re.compile(r"(?<=[.!?]) "), re.compile(r"(?<=[:;]) "))
@@ -285,6 +287,8 @@ def _otherwise_begun(known: Sayings, sentence: str, deep: int) -> str | None:
 
 
 def _by_pattern(known: Sayings, sentence: str, patterns: Iterator[Pattern], deep: int) -> str | None:
+    if len(sentence) > LONGEST_WHOLE:
+        return None
     for pattern in patterns:
         if pattern.is_bare and not (known.in_drawings and deep == DEEPEST):
             continue

@@ -9,7 +9,7 @@ from service.drawing.band_close_up import band_close_up
 from service.drawing.garment_map import garment_map
 from service.drawing.stitch_path import stitch_path
 from service.drawing.stitch_words import BAND_WORDS, stitch_order
-from service.languages.spoken import said
+from service.languages.spoken import Typed, said
 from service.papers.paper import Drawing, Ledger, Paper, Part
 from service.papers.qr import qr_svg
 from service.reckoning.asked import Wrong
@@ -149,15 +149,15 @@ def _who(found: Handed, studio: Studio) -> Iterator[tuple[str, str]]:
     if row.is_short:
         yield "Missing", sharps(row.needles_missing, row.pins_missing)
     if handover.tension:
-        yield "Tension", handover.tension
+        yield "Tension", Typed(handover.tension)
     if given := on_50_mm(handover.given_first_tenths, handover.given_second_tenths):
         yield "In the piece", given
     if taken := on_50_mm(handover.sample_first_tenths, handover.sample_second_tenths):
         yield "Sample row", taken
     if handover.odd:
-        yield "What was odd", handover.odd
+        yield "What was odd", Typed(handover.odd)
     if handover.notes:
-        yield "Note", handover.notes
+        yield "Note", Typed(handover.notes)
     yield "Offered by", f"{row.offered_by}, {at_home(row.offered_at, studio.time_zone)}"
 
 

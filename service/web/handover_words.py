@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from service.languages.spoken import said, unit_now
+from service.languages.spoken import Typed, said, unit_now
 from service.records.queries.handovers import HandoverRow, missing_words
 from service.records.tables import HandoverPlace, Section, Step
 from service.web.amount_words import amount, counted, unit_word
@@ -73,9 +73,9 @@ def _facts(it: StoppedPlace) -> Iterator[tuple[str, str]]:
         )
     if place.side_worked:
         yield "Side facing", f"the {place.side_worked} side"
-    yield "Thread", place.thread or "not written down: ask before the first stitch"
+    yield "Thread", Typed(place.thread) if place.thread else "not written down: ask before the first stitch"
     if place.needle:
-        yield "Needle", place.needle
+        yield "Needle", Typed(place.needle)
     if place.bundle_threads:
         layers = " from each layer" if it.section.kind == "tuck_band" else ""
         sizes = ", odd threads spread" if it.section.bundle_sizes else ""
