@@ -15,6 +15,7 @@ from service.web.again import OWNER_AFTER_PROOF
 from service.web.deps import Desk, Id, Now, Owner, OwnerDesk, Reads, Writes, whole_address
 from service.web.forms import Form, Typed
 from service.web.shown_once import lead_to, shown_here
+from service.web.window_visit import is_of_this_machine
 
 router = APIRouter(include_in_schema=False, prefix="/settings/accounts")
 LASTS = {"invite": "three days", "reset": "three hours"}
@@ -72,6 +73,7 @@ def show_link(desk: OwnerDesk, db: Reads, at: Now, account_id: Id) -> Response:
         kind=kind,
         link=link,
         lasts=LASTS[kind],
+        here_only=is_of_this_machine(link),
         picture=Markup(qr_svg(link, f"The link for {account.name}")),  # noqa: S704 (drawn by us, its words escaped)
     )
     answer.headers["Referrer-Policy"] = "no-referrer"

@@ -65,6 +65,21 @@ def going_in(request: Request, secret: str) -> Response:
     return unseen(answer)
 
 
+def is_of_this_machine(link: str) -> bool:
+    """Whether an address opens on this computer alone, and on nobody's phone.
+
+    >>> [is_of_this_machine(f"http://{host}/come-in") for host in ("127.0.0.1:8000", "localhost", "[::1]")]
+    [True, True, True]
+    >>> is_of_this_machine("http://192.168.1.7:8000/come-in/x"), is_of_this_machine("https://stopline.local/come-in/x")
+    (False, False)
+    """
+    host = urlsplit(link).hostname or ""
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost" or host.endswith(".localhost")
+
+
 def is_seen_from_here_only(link: str) -> bool:
     """Whether an address opens on this computer or in this house alone, and on no client's phone.
 

@@ -27,6 +27,13 @@ def _link(owner: httpx2.Client, live: Live, email: str = STITCHER) -> str:
     return page.text.split('id="f-link" value="')[1].split('"')[0]
 
 
+def test_a_link_that_opens_on_no_phone_says_so(owner: httpx2.Client, live: Live) -> None:
+    with live.database.reading() as db:
+        account_id = db.exec(select(Account.id).where(Account.email == STITCHER)).one()
+    page = owner.post(f"/settings/accounts/{account_id}/link", follow_redirects=True).text
+    assert "This link opens on this computer only, on no phone." in page
+
+
 def test_looking_at_it_ever_so_often_changes_nothing(owner: httpx2.Client, stitcher: httpx2.Client, live: Live) -> None:
     link = _link(owner, live)
     assert link.startswith(f"{live.url}/come-in/")
