@@ -28,7 +28,8 @@ def use_cloth(db: Writing, panel_id: int, kind: str, account_id: int | None, at:
     if cloth.on_hand_um + change < 0:
         raise Conflict(
             f"Only {cloth.on_hand_um / UM_PER_CM:g} cm of {cloth.name} are on hand; this block takes "
-            f"{-change / UM_PER_CM:.4g} cm. Write down what came in first."
+            f"{-change / UM_PER_CM:.4g} cm. If it lies beside a block of this garment that is cut, give that length "
+            "back first, on the page of its finishing; else write down what came in."
         )
     cloth.on_hand_um += change
     db.add(cloth)

@@ -286,7 +286,8 @@ def test_no_block_is_cut_from_more_cloth_than_there_is(database: Database) -> No
             count(db, person(db, OWNER), step(db, garment_id, "cut_block"), 1)
         assert refused.value.sentence == (
             f"Only 10 cm of Fine linen are on hand; this block takes {panel.cut_height_um / 10_000:g} cm. "
-            "Write down what came in first."
+            "If it lies beside a block of this garment that is cut, give that length back first, on the page of its "
+            "finishing; else write down what came in."
         )
 
 

@@ -6,7 +6,8 @@ import httpx2
 import pytest
 from sqlmodel import col, select
 
-from service.records.tables import Cloth, Event, FinishingCheck, Garment, Supply, SupplyUse
+from service.records.tables import Cloth, Event, FinishingCheck, Garment, Panel, Step, Supply, SupplyUse
+from service.studio.cloth_lengths import Moved, move_cloth
 from service.studio.finishing import OVERRULED
 from service.studio.proofs import prove
 from tests.building import a_garment
@@ -88,6 +89,40 @@ def test_a_delivery_has_its_day_and_a_name(owner: httpx2.Client, live: Live, gow
     assert owner.post(f"/garments/{gown}/deliver", data={"day": str(today), "by": "Wren Hallam"}).status_code == 303
     with live.database.reading() as db:
         assert db.exec(select(Event.reason).where(Event.action == "delivered")).one() == "Wren Hallam"
+
+
+def test_a_block_beside_another_is_cut_once_the_length_they_share_is_given_back(
+    owner: httpx2.Client, live: Live
+) -> None:
+    with live.database.writing() as db:
+        garment_id = number(a_garment(db, "day_gown"))
+        front, back = db.exec(
+            select(Step.id).where(Step.garment_id == garment_id, Step.operation == "cut_block").order_by(col(Step.id))
+        ).all()
+        panel = db.exec(select(Panel).where(Panel.garment_id == garment_id)).first()
+        assert panel
+        cloth = db.get_one(Cloth, panel.cloth_id)
+        move_cloth(
+            db,
+            person(db, OWNER),
+            number(cloth),
+            Moved("cut", cloth.on_hand_um - panel.cut_height_um),
+            datetime.now(UTC),
+        )
+        shared = {"cloth": str(number(cloth)), "length": str(panel.cut_height_um / 1_000_000)}
+    assert _cut(owner, front).status_code == 303
+    refused = _cut(owner, back)
+    assert (refused.status_code, "give that length back first" in refused.text) == (422, True)
+    assert "One that lay beside another took none" in owner.get(f"/garments/{garment_id}/finishing").text
+    assert owner.post(f"/garments/{garment_id}/give-back", data=shared).status_code == 303
+    assert _cut(owner, back).status_code == 303
+    with live.database.reading() as db:
+        assert db.get_one(Cloth, int(shared["cloth"])).on_hand_um == 0
+        assert prove(db).faults == ()
+
+
+def _cut(owner: httpx2.Client, step_id: int | None) -> httpx2.Response:
+    return owner.post(f"/steps/{step_id}/count", data={"key": f"cut {step_id} {datetime.now(UTC)}", "quick": "end"})
 
 
 def test_what_is_left_over_goes_back_to_the_shelf_and_the_sums_hold(
