@@ -1,6 +1,5 @@
 """What anybody may type is shown as words on every page, and run on none: no dialog, no report of the policy."""
 
-import shutil
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
@@ -10,13 +9,12 @@ import pytest
 from playwright.sync_api import Browser, Dialog, Page
 from sqlmodel import select
 
-from service.records.db import open_database
 from service.records.tables import Account
 from service.studio.demo import DEMO_EMAILS
 from service.studio.sign_in import begin_session
 from service.web.deps import PLAIN_COOKIE
 from tests.browser.hostile import make_hostile
-from tests.filled import demo_in
+from tests.filled import demo_copied
 from tests.serving import Live, serving
 from tests.web.asking import SAFE, Here, make_ready, routes_of
 
@@ -41,16 +39,12 @@ NO_PAGE = (
 @pytest.fixture
 def hostile(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> Iterator[tuple[Live, Here]]:
     """The demo studio, running, after somebody wrote what she should not into every field."""
-    made = demo_in(tmp_path_factory.getbasetemp())
-    shutil.copytree(made.parent, tmp_path / "demo")
-    database = open_database(f"sqlite:///{tmp_path / 'demo' / made.name}")
-    with serving(database) as live:
+    with demo_copied(tmp_path_factory.getbasetemp(), tmp_path) as database, serving(database) as live:
         with database.writing() as db:
             here = make_ready(db)
         with database.writing() as db:
             assert make_hostile(db) > 60
         yield live, here
-    database.close()
 
 
 def _heard(page: Page) -> list[str]:

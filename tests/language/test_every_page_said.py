@@ -2,14 +2,12 @@
 nothing that was typed is changed.
 """
 
-import shutil
 from pathlib import Path
 
 import pytest
 
 from service.languages.spoken import KEY, LANGUAGES
-from service.records.db import open_database
-from tests.filled import demo_in
+from tests.filled import demo_copied
 from tests.language.walk import compared
 
 
@@ -17,11 +15,8 @@ from tests.language.walk import compared
 def test_nothing_of_ours_stays_english_and_what_was_typed_stays(
     language: str, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    made = demo_in(tmp_path_factory.getbasetemp())
-    shutil.copytree(made.parent, tmp_path / "demo")
-    database = open_database(f"sqlite:///{tmp_path / 'demo' / made.name}")
-    found = compared(database, language)
-    database.close()
+    with demo_copied(tmp_path_factory.getbasetemp(), tmp_path) as database:
+        found = compared(database, language)
     assert len(found.addresses) > 120
     assert found.unlike_status == []
     assert found.unmarked == []

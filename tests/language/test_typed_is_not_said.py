@@ -1,6 +1,5 @@
 """What people typed is shown as they typed it, in German too, where it reads like a sentence of ours."""
 
-import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,9 +11,9 @@ from sqlmodel import SQLModel, update
 from service.languages import saying
 from service.languages.catalogues import sentences_of
 from service.languages.spoken import IN_CM
-from service.records.db import Database, open_database
+from service.records.db import Database
 from service.records.tables import Studio
-from tests.filled import demo_in
+from tests.filled import demo_copied
 from tests.language.walk import Words, addresses, asking
 from tests.web.asking import make_ready
 
@@ -57,20 +56,17 @@ def _in_the_catalogue(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 @pytest.fixture
 def demo(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> Iterator[Database]:
     """The demo in German, in which every such column holds a sentence that the catalogue knows."""
-    made = demo_in(tmp_path_factory.getbasetemp())
-    shutil.copytree(made.parent, tmp_path / "demo")
-    database = open_database(f"sqlite:///{tmp_path / 'demo' / made.name}")
-    with database.writing() as db:
-        db.get_one(Studio, 1).language = "de"
-        wishes = SQLModel.metadata.tables["client_wish"]
-        db.execute(update(wishes).values(answer="Yes", answered_at=datetime.now(UTC)))
-        for name, columns in TYPED.items():
-            table = SQLModel.metadata.tables[name]
-            for column in columns:
-                written = update(table).where(table.c[column] != "").values({column: f"Typed {name}.{column}"})
-                db.execute(written)
-    yield database
-    database.close()
+    with demo_copied(tmp_path_factory.getbasetemp(), tmp_path) as database:
+        with database.writing() as db:
+            db.get_one(Studio, 1).language = "de"
+            wishes = SQLModel.metadata.tables["client_wish"]
+            db.execute(update(wishes).values(answer="Yes", answered_at=datetime.now(UTC)))
+            for name, columns in TYPED.items():
+                table = SQLModel.metadata.tables[name]
+                for column in columns:
+                    written = update(table).where(table.c[column] != "").values({column: f"Typed {name}.{column}"})
+                    db.execute(written)
+        yield database
 
 
 @pytest.mark.usefixtures("_in_the_catalogue")

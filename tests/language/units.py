@@ -5,7 +5,6 @@ What may stay stands with its reason in `tests/language/units_kept.txt`.
 """
 
 import re
-import shutil
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -14,9 +13,9 @@ from pathlib import Path
 import httpx2
 from sqlmodel import update
 
-from service.records.db import Database, open_database
+from service.records.db import Database
 from service.records.tables import Studio
-from tests.filled import demo_in
+from tests.filled import demo_copied
 from tests.language.walk import Answered, addresses, answered, asking, typed
 from tests.web.asking import make_ready
 from tests.web.forms_on_pages import TYPED, PageForm, forms_in
@@ -83,12 +82,8 @@ def _too_much(form: PageForm) -> dict[str, str]:
 
 def studio_of(base: Path, folder: Path, unit: str) -> tuple[int, list[tuple[str, str]]]:
     """The same of a copy of the demo."""
-    made = demo_in(base)
-    shutil.copytree(made.parent, folder / "demo")
-    database = open_database(f"sqlite:///{folder / 'demo' / made.name}")
-    told = said_in_the_other(database, unit)
-    database.close()
-    return told
+    with demo_copied(base, folder) as database:
+        return said_in_the_other(database, unit)
 
 
 def main() -> None:

@@ -7,7 +7,6 @@
 import argparse
 import io
 import re
-import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
@@ -23,12 +22,12 @@ from sqlmodel import SQLModel, select, update
 from service.languages.catalogues import messages_of
 from service.languages.runs import SAID
 from service.languages.spoken import mark_of
-from service.records.db import Database, open_database
+from service.records.db import Database
 from service.records.tables import Studio
 from service.studio.demo import DEMO_EMAILS
 from service.web.manner import offered, usual_in
 from service.web.offered import time_zones
-from tests.filled import demo_in
+from tests.filled import demo_copied
 from tests.language.within import Within
 from tests.serving import serving
 from tests.web.asking import Here, make_ready
@@ -261,10 +260,7 @@ def main() -> None:
     asked.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()) / "stopline-demo-walk")
     given = asked.parse_args()
     given.keep.mkdir(exist_ok=True)
-    made = demo_in(given.keep)
-    with tempfile.TemporaryDirectory() as folder:
-        shutil.copytree(made.parent, Path(folder) / "demo")
-        database = open_database(f"sqlite:///{Path(folder) / 'demo' / made.name}")
+    with tempfile.TemporaryDirectory() as folder, demo_copied(given.keep, Path(folder)) as database:
         seen: dict[str, list[str]] = {}
         found = compared(database, given.language, only=given.only)
         for address, text in found.untranslated:
@@ -279,7 +275,6 @@ def main() -> None:
             print(f"{each}: answers otherwise or is not marked")
         print(f"{len(found.addresses)} addresses, {len(found.altered)} names changed")
         print(f"{len(seen)} texts are the same in both languages")
-        database.close()
 
 
 if __name__ == "__main__":

@@ -8,7 +8,6 @@ Each form of one page of a kind is sent empty and with figures far too large, so
 
 import argparse
 import re
-import shutil
 import tempfile
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping
@@ -21,10 +20,10 @@ from sqlmodel import update
 from service.languages.catalogues import messages_of
 from service.languages.places import MARK
 from service.languages.saying import words_of_ours
-from service.records.db import Database, open_database
+from service.records.db import Database
 from service.records.tables import Studio
 from service.web.manner import usual_in
-from tests.filled import demo_in
+from tests.filled import demo_copied
 from tests.web.asking import make_ready
 from tests.web.forms_on_pages import TYPED, forms_in
 
@@ -126,10 +125,7 @@ def main() -> None:
     asked.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()) / "stopline-demo-walk")
     given = asked.parse_args()
     given.keep.mkdir(exist_ok=True)
-    made = demo_in(given.keep)
-    with tempfile.TemporaryDirectory() as folder:
-        shutil.copytree(made.parent, Path(folder) / "demo")
-        database = open_database(f"sqlite:///{Path(folder) / 'demo' / made.name}")
+    with tempfile.TemporaryDirectory() as folder, demo_copied(given.keep, Path(folder)) as database:
         judge: Within | None = None
         pages, told = 0, set[str]()
         for address, kind, words in said_at(database, given.language, given.most):
@@ -141,7 +137,6 @@ def main() -> None:
                     told.add(shape)
                     print(f"{address} {left}: {text[:400]}")
         print(f"{pages} addresses, {len(told)} texts with English words in them")
-        database.close()
 
 
 if __name__ == "__main__":

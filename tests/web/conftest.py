@@ -9,7 +9,7 @@ import pytest
 
 from service.records.db import open_database
 from tests.building import a_garment
-from tests.filled import demo_in
+from tests.filled import demo_copied
 from tests.serving import Live, serving
 from tests.telling import looked_over
 
@@ -50,9 +50,5 @@ def with_a_gown(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory)
 @pytest.fixture
 def filled(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> Iterator[Live]:
     """A running service on the demo studio, its pictures too."""
-    made = demo_in(tmp_path_factory.getbasetemp())
-    shutil.copytree(made.parent, tmp_path / "demo")
-    database = open_database(f"sqlite:///{tmp_path / 'demo' / made.name}")
-    with serving(database) as live:
+    with demo_copied(tmp_path_factory.getbasetemp(), tmp_path) as database, serving(database) as live:
         yield live
-    database.close()
