@@ -81,7 +81,7 @@ def _of_step(db: Reading) -> object:
     return shown_of(db, EDDA, 5, "cm", WRITTEN)
 
 
-@pytest.mark.parametrize(("look", "questions"), [(_of_garment, 11), (_of_step, 9)])
+@pytest.mark.parametrize(("look", "questions"), [(_of_garment, 12), (_of_step, 9)])
 def test_what_a_page_at_the_table_tells_is_asked_in_few_questions_and_only_once(
     filled: Database, look: Callable[[Reading], object], questions: int
 ) -> None:
