@@ -1,5 +1,6 @@
 """The work table: where each piece stands, those that need a hand first before the others."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache, partial
@@ -16,7 +17,7 @@ from service.reckoning.hours_left import HoursLeft
 from service.records.db import Reading
 from service.records.queries.drawn import drawn_rows
 from service.records.queries.handovers import not_settled
-from service.records.queries.out_elsewhere import out_elsewhere
+from service.records.queries.out_elsewhere import MissingOn, OutElsewhere, missing_anywhere, out_elsewhere
 from service.records.queries.standing import (
     OVER,
     SHELF,
@@ -133,7 +134,7 @@ def show_work_table(
         first_way=way,
         changed=changed_for(db, person, datetime.now(UTC)) if whole else None,
         any_garment=empty is None or _is_any_garment(db),
-        still_out=[] if person.is_owner or asked.state else out_elsewhere(db, person.id, person.stitcher_id),
+        still_out=[] if asked.state else _sharps_told(db, person),
         between_hands=() if asked.state else not_settled(db, None if person.is_owner else person.stitcher_id),
         **_filters(db, person, wanted, asked),
     )
@@ -162,6 +163,11 @@ def _number(hands: str) -> int | None:
     if hands == ON_THE_SHELF:
         return SHELF
     return int(hands) if hands.isascii() and hands.isdigit() and len(hands) < LONGEST_ID else None
+
+
+def _sharps_told(db: Reading, person: Person) -> Sequence[MissingOn | OutElsewhere]:
+    """What is missing on any piece, for the owner; for a stitcher what is out in her name on what she gave away."""
+    return missing_anywhere(db) if person.is_owner else out_elsewhere(db, person.id, person.stitcher_id)
 
 
 def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from sqlmodel import col, select
 
 from service.errors import Conflict
 from service.records.queries.needles import open_needles
-from service.records.tables import Event, NeedleCount, Section, Step, TableWish, Tally
+from service.records.tables import Event, Garment, NeedleCount, Section, Step, TableWish, Tally
 from service.studio.log import take_back
 from service.studio.nothing_open import check_nothing_open
 from service.studio.proofs import prove
@@ -149,6 +149,20 @@ def test_only_one_s_own_count_is_taken_back_here_and_only_once(stitcher: httpx2.
     assert _post(stitcher, bib.knots, "/take-back", entry=str(mine)).status_code == 303
     assert _post(stitcher, bib.knots, "/take-back", entry=str(mine)).status_code == 422
     assert _done(live, bib.knots) == 2
+
+
+def test_the_owner_reads_on_her_work_table_what_is_missing_on_which_piece(
+    stitcher: httpx2.Client, owner: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    with live.database.reading() as db:
+        name = db.get_one(Garment, bib.id).name
+    _post(stitcher, bib.knots, "/needles", way="out", needles="2", pins="12")
+    assert "counted out by" not in owner.get("/").text
+    _post(stitcher, bib.knots, "/needles", way="in", needles="2", pins="10")
+    told = f"<strong>On {name} 2 pins counted out by Wren Hallam are missing.</strong>"
+    assert f'{told} <a href="/garments/{bib.id}/sharps">Count in</a>' in owner.get("/").text
+    _post(stitcher, bib.knots, "/needles", way="in", needles="2", pins="12")
+    assert "counted out by" not in owner.get("/").text
 
 
 def test_needles_that_do_not_come_in_stay_open_until_they_are_found(

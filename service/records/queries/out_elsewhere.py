@@ -1,4 +1,6 @@
-"""Needles and pins that are out in the name of somebody who has the piece in her hands no more."""
+"""Needles and pins that the work table tells of: missing on a piece, or out in the name of somebody who has the piece
+in her hands no more.
+"""
 
 from dataclasses import dataclass
 
@@ -6,8 +8,8 @@ from sqlmodel import col, select
 
 from service.records.db import Reading
 from service.records.queries.needles import needles_and_pins, out_by
-from service.records.queries.standing import is_seen_by
-from service.records.tables import Garment, NeedleCount
+from service.records.queries.standing import OPEN, is_seen_by
+from service.records.tables import Account, Garment, NeedleCount
 from service.records.unchanged import while_unchanged
 
 GONE = ("delivered", "called off")
@@ -30,6 +32,46 @@ class OutElsewhere:
         if self.needles + self.pins == 1:
             return f"In your name {named} is still out on {garment_name}."
         return f"In your name {named} are still out on {garment_name}."
+
+
+@dataclass(frozen=True, slots=True)
+class MissingOn:
+    """What one person's last count in left short on a garment that is being made."""
+
+    garment_id: int
+    garment: str
+    who: str
+    needles: int
+    pins: int
+
+    @property
+    def words(self) -> str:
+        """The same in words."""
+        named, garment_name, who = needles_and_pins(self.needles, self.pins), self.garment, self.who
+        if self.needles + self.pins == 1:
+            return f"On {garment_name} {named} counted out by {who} is missing."
+        return f"On {garment_name} {named} counted out by {who} are missing."
+
+
+@while_unchanged
+def missing_anywhere(db: Reading) -> list[MissingOn]:
+    """What is missing since a sitting on any garment that is being made, in the order of the garments."""
+    rows = db.exec(
+        select(NeedleCount, Garment.name, Account.name)
+        .join(Garment, col(NeedleCount.garment_id) == Garment.id)
+        .join(Account, col(NeedleCount.account_id) == Account.id)
+        .where(col(Garment.state).in_(OPEN))
+        .order_by(col(NeedleCount.garment_id), col(NeedleCount.id))
+    ).all()
+    counts: dict[tuple[int, str, str], list[NeedleCount]] = {}
+    for counted, garment, who in rows:
+        counts.setdefault((counted.garment_id, garment, who), []).append(counted)
+    found = ((place, out_by(of_her)) for place, of_her in counts.items())
+    return [
+        MissingOn(*place, out.open.needles, out.open.pins)
+        for place, out in found
+        if out.open and out.came_in is not None
+    ]
 
 
 @while_unchanged
