@@ -159,7 +159,7 @@ def test_the_owner_reads_on_her_work_table_what_is_missing_on_which_piece(
     _post(stitcher, bib.knots, "/needles", way="out", needles="2", pins="12")
     assert "counted out by" not in owner.get("/").text
     _post(stitcher, bib.knots, "/needles", way="in", needles="2", pins="10")
-    told = f"<strong>On {name} 2 pins counted out by Wren Hallam are missing.</strong>"
+    told = f"<strong>{name}: 2 pins counted out by Wren Hallam are missing.</strong>"
     assert f'{told} <a href="/garments/{bib.id}/sharps">Count in</a>' in owner.get("/").text
     _post(stitcher, bib.knots, "/needles", way="in", needles="2", pins="12")
     assert "counted out by" not in owner.get("/").text

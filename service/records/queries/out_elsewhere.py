@@ -49,8 +49,8 @@ class MissingOn:
         """The same in words."""
         named, garment_name, who = needles_and_pins(self.needles, self.pins), self.garment, self.who
         if self.needles + self.pins == 1:
-            return f"On {garment_name} {named} counted out by {who} is missing."
-        return f"On {garment_name} {named} counted out by {who} are missing."
+            return f"{garment_name}: {named} counted out by {who} is missing."
+        return f"{garment_name}: {named} counted out by {who} are missing."
 
 
 @while_unchanged
