@@ -47,29 +47,6 @@
     say(refusal || "That did not reach the studio's book. What you typed is still here: please try again.");
   });
 
-  // What is typed into a part of a form while that part is asked for anew stands in the new one too.
-  const typedMeanwhile = new Map();
-  on("asked", ({ detail }) => {
-    const part = detail?.target ?? detail?.ctx?.target;
-    if (part instanceof Element && part.querySelector("[name]")) typedMeanwhile.set(part, new Map());
-  });
-  document.addEventListener("input", ({ target }) => {
-    for (const [part, typed] of typedMeanwhile) if (target.id && part.contains(target)) typed.set(target.id, target);
-  });
-  on("swapped", () => {
-    for (const [part, typed] of typedMeanwhile) {
-      if (part.isConnected) continue;
-      typedMeanwhile.delete(part);
-      for (const [id, was] of typed) {
-        const field = document.getElementById(id);
-        if (!field) continue;
-        if ("checked" in was) field.checked = was.checked;
-        if (was.type !== "checkbox" && was.type !== "radio") field.value = was.value;
-        field.dispatchEvent(new Event(field.matches("select") ? "change" : "input", { bubbles: true }));
-      }
-    }
-  });
-
   // One press, one request. The server counts a key once in any case; this only saves the wait. What is asked while
   // somebody types holds nothing: leaving the last field asks, and the press that left it must still be felt.
   const cause = ({ detail }) => (detail?.requestConfig?.triggeringEvent ?? detail?.ctx?.sourceEvent)?.type;
@@ -93,4 +70,5 @@
 
   // A page kept by the browser may be another person's, or old.
   addEventListener("pageshow", ({ persisted }) => { if (persisted) location.reload(); });
+  globalThis.Stopline = { on };
 })();

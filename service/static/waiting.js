@@ -179,5 +179,5 @@
     asked.onsuccess = () => { if (!(asked.result?.newest > newest)) steps.put({ id, done, quantity, newest }); };
   };
 
-  globalThis.Stopline = { waiting };
+  Stopline.waiting = waiting;
 })();

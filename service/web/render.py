@@ -31,7 +31,7 @@ HTMX_SHA256 = "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de"
 # Files of one concern each that are sent as one, so that a page asks for few.
 JOINED = {
     "looks.css": ("stopline.css", "ledgers.css", "writing.css", "pages.css", "widths.css"),
-    "every-page.js": ("stopline.js", "waiting.js", "sending.js", "leaving.js", "keys.js", "working.js"),
+    "every-page.js": ("stopline.js", "meanwhile.js", "waiting.js", "sending.js", "leaving.js", "keys.js", "working.js"),
     "at-the-table.js": ("place.js", "band.js", "clock.js", "clock-face.js", "refused.js", "table.js", "keeping.js"),
 }
 MANNERS: dict[str, Any] = {
