@@ -142,6 +142,7 @@ def show_what_would_help(desk: OwnerDesk, db: Reads, garment_id: Id) -> Response
         moves=moves,
         most_moves=MOST_MOVES,
         late=late,
+        none_helps=bool(late and moves) and _best(moves) <= (days.chance or 0.0),
         together=together,
         late_still=late and _best(together) < UNSURE,
         advice=advice(plan),

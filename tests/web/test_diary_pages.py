@@ -112,6 +112,7 @@ def test_where_nothing_alone_helps_she_is_told_to_speak_with_the_client(
         a_piece(db, "Moss bib", SECOND)
     page = owner.get(f"/diary/what-if/{bib}").text
     assert (">Hester Vane</a> about the day now" in page) is speaks
+    assert ("None of these makes it likelier than it is now." in page) is speaks
 
 
 def test_where_nothing_alone_helps_two_parts_are_tried_at_once_and_planned_by_one_press(
