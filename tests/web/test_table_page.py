@@ -13,7 +13,7 @@ from sqlmodel import col, select
 
 from service.errors import Conflict
 from service.records.queries.needles import open_needles
-from service.records.tables import Event, Garment, NeedleCount, Section, Step, TableWish, Tally
+from service.records.tables import Account, Event, Garment, NeedleCount, Section, Step, TableWish, Tally
 from service.studio.log import take_back
 from service.studio.nothing_open import check_nothing_open
 from service.studio.proofs import prove
@@ -163,6 +163,17 @@ def test_the_owner_reads_on_her_work_table_what_is_missing_on_which_piece(
     assert f'{told} <a href="/garments/{bib.id}/sharps">Count in</a>' in owner.get("/").text
     _post(stitcher, bib.knots, "/needles", way="in", needles="2", pins="12")
     assert "counted out by" not in owner.get("/").text
+
+
+def test_what_one_is_missing_is_told_while_another_of_her_name_has_some_out(
+    stitcher: httpx2.Client, owner: httpx2.Client, live: Live, bib: Bib
+) -> None:
+    with live.database.writing() as db:
+        db.get_one(Account, person(db, OWNER).id).name = "Wren Hallam"
+    _post(stitcher, bib.knots, "/needles", way="out", needles="2", pins="12")
+    _post(stitcher, bib.knots, "/needles", way="in", needles="2", pins="10")
+    _post(owner, bib.knots, "/needles", way="out", needles="1", pins="0")
+    assert "2 pins counted out by Wren Hallam are missing." in owner.get("/").text
 
 
 def test_needles_that_do_not_come_in_stay_open_until_they_are_found(

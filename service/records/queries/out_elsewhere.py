@@ -63,12 +63,13 @@ def missing_anywhere(db: Reading) -> list[MissingOn]:
         .where(col(Garment.state).in_(OPEN))
         .order_by(col(NeedleCount.garment_id), col(NeedleCount.id))
     ).all()
-    counts: dict[tuple[int, str, str], list[NeedleCount]] = {}
-    for counted, garment, who in rows:
-        counts.setdefault((counted.garment_id, garment, who), []).append(counted)
+    names = {(counted.garment_id, counted.account_id): (garment, who) for counted, garment, who in rows}
+    counts: dict[tuple[int, int], list[NeedleCount]] = {place: [] for place in names}
+    for counted, _, _ in rows:
+        counts[counted.garment_id, counted.account_id].append(counted)
     found = ((place, out_by(of_her)) for place, of_her in counts.items())
     return [
-        MissingOn(*place, out.open.needles, out.open.pins)
+        MissingOn(place[0], *names[place], out.open.needles, out.open.pins)
         for place, out in found
         if out.open and out.came_in is not None
     ]
