@@ -108,6 +108,15 @@ def test_a_design_shows_its_drawing_panels_counts_and_findings(stitcher: httpx2.
     assert f'href="{path}/text"' in page
 
 
+@pytest.mark.parametrize(("key", "tucked"), [("boys_shirt", True), ("day_gown", False)])
+def test_only_of_a_tucked_panel_is_said_that_its_tucks_are_made(owner: httpx2.Client, key: str, tucked: bool) -> None:
+    page = owner.get(owner.post("/designs/ready", data={"key": key}).headers["location"]).text
+    panels = re.findall(r'<p class="quiet">[^<]*Cut from [^<]*</p>', page)
+    assert panels
+    assert any("its tucks made" in each for each in panels) is tucked
+    assert any("its tucks made" not in each for each in panels)
+
+
 def test_a_design_is_begun_with_one_plain_panel(owner: httpx2.Client, live: Live) -> None:
     path = _begun(owner)
     assert "Small bib" in owner.get(f"{path}/change").text
