@@ -34,6 +34,8 @@ def test_a_commission_written_down_stands_in_the_list_and_on_its_page(owner: htt
     page = owner.get(answer.headers["location"]).text
     assert "girl, due 2 January 2027" in page
     assert "16 May 2027" in page
+    assert '<p class="acts next-act"><a class="act" href="/commissions/1/make">Make a garment</a></p>' in page
+    assert "What a trial would tell" not in page
     listed = owner.get("/commissions", params={"q": "ivy"}).text
     assert "Hester Vane" in listed
     assert "16 May 27" in listed

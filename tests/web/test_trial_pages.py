@@ -25,6 +25,7 @@ def test_a_garment_and_its_commission_say_which_ten_minutes_tell_most(owner: htt
         garment = a_bib(db)
         garment_id, commission_id = number(garment), garment.commission_id
     link = f"/garments/{garment_id}/trial"
+    assert f'href="/commissions/{commission_id}/trial"' in owner.get(f"/commissions/{commission_id}").text
     assert f'href="{link}"' in owner.get(f"/garments/{garment_id}").text
     page = words(owner.get(link).text)
     told = re.search(
@@ -42,8 +43,10 @@ def test_a_garment_and_its_commission_say_which_ten_minutes_tell_most(owner: htt
 
 def test_where_nothing_is_left_there_is_nothing_to_try(owner: httpx2.Client, live: Live) -> None:
     with live.database.writing() as db:
-        garment_id = number(a_bib(db))
+        garment = a_bib(db)
+        garment_id, commission_id = number(garment), garment.commission_id
         work_on(db, person(db, OWNER), garment_id, lambda _: False)
+    assert "What a trial would tell" not in owner.get(f"/commissions/{commission_id}").text
     assert "Nothing is left to do, so there is nothing to try." in owner.get(f"/garments/{garment_id}/trial").text
 
 
