@@ -1,14 +1,16 @@
 """What comes next for whoever asks: the first step that is not done, is in order, and is hers to do."""
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 
 from sqlmodel import select
 
 from service.reckoning.gates import held_by, refusal
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts
-from service.records.tables import Garment, Panel
-from service.studio.lines import Line, lines_of_parts
+from service.records.queries.standing import NextStep, Standing
+from service.records.tables import Garment, Panel, Step
+from service.studio.lines import Line, lines_of, lines_of_parts
 from service.studio.sign_in import Person
 
 
@@ -26,6 +28,21 @@ def next_step_for(
 def next_step_among(parts: Parts, person: Person, garment: Garment) -> Line | None:
     """The same for a garment whose parts are at hand."""
     return _first(lines_of_parts(parts), _is_hers(person, garment, parts.panels))
+
+
+def as_hers(db: Reading, person: Person, piece: Standing) -> Standing:
+    """The piece with the next step that this person may work on: a stitcher's is among what is in her hands."""
+    if person.is_owner or piece.next_step is None:
+        return piece
+    line = next_step_for(db, person, db.get_one(Garment, piece.id), lines_of(db, piece.id), None)
+    if line is None:
+        return replace(piece, next_step=None)
+    state = line.state
+    hers = NextStep(
+        *(line.id, state.operation, line.unit, line.quantity_tenths, line.done_tenths),
+        *(state.section or "", state.panel or "", db.get_one(Step, line.id).section_id),
+    )
+    return replace(piece, next_step=hers)
 
 
 def _first(lines: Sequence[Line], is_hers: Callable[[Line], bool], after: int | None = None) -> Line | None:

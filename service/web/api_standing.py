@@ -12,6 +12,7 @@ from service.records.queries.garments import Parts, parts_of
 from service.records.queries.standing import Standing, Wanted, is_seen_by, one_garment, open_garments
 from service.records.tables import Panel, Section, Step
 from service.studio.diary import PieceDays
+from service.studio.next_step import as_hers
 from service.studio.sign_in import Person
 from service.web.deps import Id, Reads, SignedIn
 from service.web.foreseeing import PlanHere
@@ -30,7 +31,7 @@ class HoursLeftOut(BaseModel):
 
 
 class NextStepOut(BaseModel):
-    """The first step that may be worked on now; `section` and `panel` are names, empty where there is none."""
+    """The first step that whoever asks may work on now; `section` and `panel` are names, empty where there is none."""
 
     id: int
     operation: str
@@ -109,7 +110,7 @@ def standing(person: SignedIn, db: Reads, learning: LearningHere, plan: PlanHere
     """Every open garment, those that must be begun first before the others."""
     found, _ = open_garments(db, Wanted(seen_by=seen_by(person)), limit=None)
     left = learning.hours_left(db, [row.id for row in found])
-    return [StandingOut(**_told(row, left[row.id], plan.days_of(row.id))) for row in found]
+    return [StandingOut(**_told(as_hers(db, person, row), left[row.id], plan.days_of(row.id))) for row in found]
 
 
 @router.get("/garments/{garment_id}", responses=UNKNOWN)
@@ -120,7 +121,7 @@ def garment(person: SignedIn, db: Reads, learning: LearningHere, plan: PlanHere,
         raise NotFound("There is no such garment among those you may see.")
     parts, left = parts_of(db, garment_id), learning.hours_left(db, [garment_id])[garment_id]
     return GarmentOut(
-        **_told(row, left, plan.days_of(garment_id)),
+        **_told(as_hers(db, person, row), left, plan.days_of(garment_id)),
         size=row.size,
         joined=row.joined,
         panels=[_panel(panel, parts) for panel in parts.panels],

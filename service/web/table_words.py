@@ -35,8 +35,8 @@ class Pass:
 class InHand:
     """The step as it lies in the hand: its passes, the one being worked and how much of it is done, as they are shown.
 
-    `one` and `several` are what is counted, `of_bundles` whether each is a bundle; `needleful` how many a needleful works,
-    where that says anything.
+    `one` and `several` are what is counted, `of_bundles` whether each is a bundle; `needleful` how many a needleful
+    works, where that says anything.
     """
 
     passes: tuple[Pass, ...]

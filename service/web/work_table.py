@@ -22,20 +22,18 @@ from service.records.queries.standing import (
     OVER,
     SHELF,
     After,
-    NextStep,
     Standing,
     Wanted,
     garments_over,
     next_operations,
     open_garments,
 )
-from service.records.tables import Commission, Garment, Step, Stitcher
+from service.records.tables import Commission, Garment, Stitcher
 from service.records.unchanged import while_unchanged
 from service.studio.diary import Foreseen, PieceDays
-from service.studio.lines import lines_of
 from service.studio.moving import ONCE
 from service.studio.needle_time import needle_seconds_today
-from service.studio.next_step import next_step_for
+from service.studio.next_step import as_hers
 from service.studio.sign_in import Person
 from service.web import manner
 from service.web.changed import changed_for
@@ -115,7 +113,7 @@ def show_work_table(
         "garments/work_table.html",
         "table",
         block="found",
-        rows=_rows(desk, db, [_as_hers(db, person, piece) for piece in pieces], left, None if asked.state else plan),
+        rows=_rows(desk, db, [as_hers(db, person, piece) for piece in pieces], left, None if asked.state else plan),
         line=partial(
             _line,
             state=asked.state,
@@ -184,21 +182,6 @@ def _filters(db: Reading, person: Person, wanted: Wanted, asked: Asked) -> dict[
 def _those_here(db: Reading) -> list[tuple[int | None, str]]:
     found = select(Stitcher.id, Stitcher.name).where(col(Stitcher.left_on).is_(None)).order_by(col(Stitcher.name))
     return [(number, name) for number, name in db.exec(found)]
-
-
-def _as_hers(db: Reading, person: Person, piece: Standing) -> Standing:
-    """The piece with the next step that this person may work on: a stitcher's is among what is in her hands."""
-    if person.is_owner or piece.next_step is None:
-        return piece
-    line = next_step_for(db, person, db.get_one(Garment, piece.id), lines_of(db, piece.id), None)
-    if line is None:
-        return replace(piece, next_step=None)
-    state = line.state
-    hers = NextStep(
-        *(line.id, state.operation, line.unit, line.quantity_tenths, line.done_tenths),
-        *(state.section or "", state.panel or "", db.get_one(Step, line.id).section_id),
-    )
-    return replace(piece, next_step=hers)
 
 
 def _rows(

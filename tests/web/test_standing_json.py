@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from sqlmodel import select
 
-from service.records.tables import Garment, Step
+from service.records.tables import Garment, Panel, Step
 from service.studio.foresight import Foresight
 from service.studio.rates import Learning
 from service.studio.standing import call_off
@@ -125,6 +125,19 @@ def test_a_stitcher_sees_the_pieces_in_her_hands_and_nothing_of_the_client(live_
             answer = client.get(f"/api/garments/{unknown}")
             assert (answer.status_code, answer.headers["content-type"]) == (404, "application/problem+json")
             assert answer.json()["detail"] == "There is no such garment among those you may see."
+
+
+def test_a_stitcher_is_told_the_step_in_her_own_hands_and_the_owner_the_garments(live_on_each: Live) -> None:
+    gown = _made(live_on_each, "day_gown")
+    with live_on_each.database.writing() as db:
+        back = db.exec(select(Panel.id).where(Panel.garment_id == gown, Panel.name == "Back")).one()
+        assert back is not None
+        give(db, person(db, OWNER), Giving(gown, stitcher_id(db, STITCHER), frozenset({back})), START)
+    for email, panel in ((STITCHER, "Back"), (OWNER, "Front")):
+        (row,) = _seen(live_on_each, email, "/api/standing")
+        found = _seen(live_on_each, email, f"/api/garments/{gown}")
+        assert (row["next_step"]["operation"], row["next_step"]["panel"]) == ("cut_block", panel)
+        assert found["next_step"] == row["next_step"]
 
 
 @pytest.mark.parametrize("path", ["/api/standing", "/api/garments/1"])
