@@ -4,7 +4,7 @@ Times are whole milliseconds: an amount in tenths times the milliseconds of a un
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
@@ -80,9 +80,10 @@ def lines_of_parts(parts: Parts) -> list[Line]:
     return lines_from(rows)
 
 
-def every_line(db: Reading | Writing) -> Iterator[tuple[int, list[Line]]]:
-    """The steps of every garment, garment by garment."""
-    rows = db.connection().execute(STEPS.order_by(_STEP.garment_id, _STEP.position))
+def every_line(db: Reading | Writing, garment_ids: Collection[int] | None = None) -> Iterator[tuple[int, list[Line]]]:
+    """The steps of every garment, or of these, garment by garment."""
+    asked = STEPS if garment_ids is None else STEPS.where(_STEP.garment_id.in_(garment_ids))
+    rows = db.connection().execute(asked.order_by(_STEP.garment_id, _STEP.position))
     for garment_id, steps in groupby(rows, lambda row: int(row.garment_id)):
         yield garment_id, lines_from(steps)
 

@@ -1,16 +1,17 @@
 """What comes next for whoever asks: the first step that is not done, is in order, and is hers to do."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from sqlmodel import select
+from sqlmodel import col, select
 
 from service.reckoning.gates import held_by, refusal
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts
 from service.records.queries.standing import NextStep, Standing
 from service.records.tables import Garment, Panel, Step
-from service.studio.lines import Line, lines_of, lines_of_parts
+from service.studio.lines import Line, every_line, lines_of_parts
 from service.studio.sign_in import Person
 
 
@@ -30,19 +31,30 @@ def next_step_among(parts: Parts, person: Person, garment: Garment) -> Line | No
     return _first(lines_of_parts(parts), _is_hers(person, garment, parts.panels))
 
 
-def as_hers(db: Reading, person: Person, piece: Standing) -> Standing:
-    """The piece with the next step that this person may work on: a stitcher's is among what is in her hands."""
-    if person.is_owner or piece.next_step is None:
-        return piece
-    line = next_step_for(db, person, db.get_one(Garment, piece.id), lines_of(db, piece.id), None)
+def as_hers(db: Reading, person: Person, pieces: Sequence[Standing]) -> list[Standing]:
+    """The pieces, each with the next step that this person may work on: a stitcher's is among what is in her hands."""
+    numbers = [piece.id for piece in pieces if piece.next_step is not None]
+    if person.is_owner or not numbers:
+        return list(pieces)
+    panels: dict[int, list[Panel]] = defaultdict(list)
+    for panel in db.exec(select(Panel).where(col(Panel.garment_id).in_(numbers))):
+        panels[panel.garment_id].append(panel)
+    lines = dict(every_line(db, numbers))
+    found = {
+        garment.id: _first(lines[garment.id or 0], _is_hers(person, garment, panels[garment.id or 0]))
+        for garment in db.exec(select(Garment).where(col(Garment.id).in_(numbers)))
+    }
+    steps = [line.id for line in found.values() if line is not None]
+    sections = dict(db.exec(select(Step.id, Step.section_id).where(col(Step.id).in_(steps))).all())
+    return [replace(piece, next_step=_told(found.get(piece.id), sections)) for piece in pieces]
+
+
+def _told(line: Line | None, sections: Mapping[int | None, int | None]) -> NextStep | None:
     if line is None:
-        return replace(piece, next_step=None)
-    state = line.state
-    hers = NextStep(
-        *(line.id, state.operation, line.unit, line.quantity_tenths, line.done_tenths),
-        *(state.section or "", state.panel or "", db.get_one(Step, line.id).section_id),
-    )
-    return replace(piece, next_step=hers)
+        return None
+    amounts = (line.unit, line.quantity_tenths, line.done_tenths)
+    place = (line.state.section or "", line.state.panel or "", sections[line.id])
+    return NextStep(line.id, line.state.operation, *amounts, *place)
 
 
 def _first(lines: Sequence[Line], is_hers: Callable[[Line], bool], after: int | None = None) -> Line | None:

@@ -110,7 +110,8 @@ def standing(person: SignedIn, db: Reads, learning: LearningHere, plan: PlanHere
     """Every open garment, those that must be begun first before the others."""
     found, _ = open_garments(db, Wanted(seen_by=seen_by(person)), limit=None)
     left = learning.hours_left(db, [row.id for row in found])
-    return [StandingOut(**_told(as_hers(db, person, row), left[row.id], plan.days_of(row.id))) for row in found]
+    hers = as_hers(db, person, found)
+    return [StandingOut(**_told(row, left[row.id], plan.days_of(row.id))) for row in hers]
 
 
 @router.get("/garments/{garment_id}", responses=UNKNOWN)
@@ -120,8 +121,9 @@ def garment(person: SignedIn, db: Reads, learning: LearningHere, plan: PlanHere,
     if row is None or not (person.is_owner or is_seen_by(db, garment_id, person.stitcher_id)):
         raise NotFound("There is no such garment among those you may see.")
     parts, left = parts_of(db, garment_id), learning.hours_left(db, [garment_id])[garment_id]
+    (hers,) = as_hers(db, person, [row])
     return GarmentOut(
-        **_told(as_hers(db, person, row), left, plan.days_of(garment_id)),
+        **_told(hers, left, plan.days_of(garment_id)),
         size=row.size,
         joined=row.joined,
         panels=[_panel(panel, parts) for panel in parts.panels],

@@ -113,7 +113,7 @@ def show_work_table(
         "garments/work_table.html",
         "table",
         block="found",
-        rows=_rows(desk, db, [as_hers(db, person, piece) for piece in pieces], left, None if asked.state else plan),
+        rows=_rows(desk, db, as_hers(db, person, pieces), left, None if asked.state else plan),
         line=partial(
             _line,
             state=asked.state,
