@@ -74,9 +74,9 @@
         more = false;
         trouble = navigator.onLine === false ? CANNOT_TELL.unreachable : await turn().catch(() => CANNOT_TELL.unreachable);
         if (more && !trouble) continue;
-        soonAgain();
         await waiting.tidy().catch(() => {});
         await show();
+        soonAgain(); // last, for the network may have come back meanwhile
       } while (more && !trouble);
     } finally {
       running = undefined; // in the same breath in which it was seen that nothing more came

@@ -101,6 +101,24 @@ SLOW_TO_TIDY = """() => {
 }"""
 
 
+def test_a_network_that_comes_back_while_counts_are_tidied_away_is_tried_at_once(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = at_the_table(context, gown)
+        until_sent(page)
+        context.set_offline(True)
+        page.evaluate(SLOW_TO_TIDY)
+        page.locator("#f-reached").fill("4")
+        page.locator("#f-reached").press("Enter")
+        expect(page.locator("#told")).to_have_text("Counted: 4 bundles, to 4.")
+        context.set_offline(False)
+        with page.expect_request("**/api/tallies", timeout=RIGHT_AFTER_MS):
+            page.evaluate("() => window.goOn()")
+        until_sent(page)
+    assert done(live_gown, gown.knots) == 4
+
+
 def test_what_is_added_while_the_counts_before_it_are_tidied_away_goes_right_after_them(
     browser: Browser, gown: Gown, live_gown: Live
 ) -> None:
