@@ -28,16 +28,17 @@
     get wantsRest() { return this.rest > 0 && this.runs && Date.now() - this.sitting.rested >= this.rest; }
 
     // The minutes of a count made now: none for the first of a sitting, and none when so few cannot be true; asked for,
-    // when it was quiet too long.
-    async take(typed, leastMs) {
+    // when it was quiet too long. A few belong to the count before them: none for them when that one was given none.
+    async take(typed, leastMs, areFew) {
       const now = Date.now();
       const isFirst = !this.sitting || now - this.sitting.counted >= LONG_GONE_MS;
       const gap = this.sinceCount;
       const asks = !isFirst && typed === null && (this.sitting.quiet || (!this.sitting.paused && now - this.sitting.since > QUIET_MS));
-      const isTooFew = !isFirst && !asks && typed === null && gap < leastMs;
+      const isUntrue = !isFirst && !asks && typed === null && gap < leastMs;
+      const isTooFew = isUntrue && !areFew;
       const begun = isFirst ? { began: now, rested: now, all: 0 } : this.sitting;
-      const minutes = typed ?? (isFirst || asks || isTooFew ? null : minutesOf(gap));
-      await this.keep({ ...begun, counted: now, since: now, sum: 0, paused: false, quiet: false, all: begun.all + (minutes ?? 0) });
+      const minutes = typed ?? (isFirst || asks || (isUntrue && !(areFew && this.sitting.isTimed)) ? null : minutesOf(gap));
+      await this.keep({ ...begun, counted: now, since: now, sum: 0, paused: false, quiet: false, all: begun.all + (minutes ?? 0), isTimed: minutes !== null });
       return { minutes, isFirst, isTooFew, asks: asks ? minutesOf(gap) : null };
     }
 

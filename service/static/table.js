@@ -77,9 +77,9 @@
     if (typed !== null) at("f-minutes").value = "";
     if (refuse !== say) at("f-reached").value = "";
     const counted = place.tidy(kept(number) - kept(done));
-    // A few in a moment belong to the count before them; what takes minutes at best was not sewn in one.
-    const leastMs = counted * unitMs < SHORT_MS ? 0 : counted * Number(page.dataset.fastestMs);
-    const { minutes, isFirst, isTooFew, asks } = await clock.take(typed, leastMs);
+    // A few in a moment belong to the count before them, its time too; what takes minutes at best was not sewn in one.
+    const leastMs = counted * Number(page.dataset.fastestMs);
+    const { minutes, isFirst, isTooFew, asks } = await clock.take(typed, leastMs, counted * unitMs < SHORT_MS);
     await waiting.settle(step);
     await waiting.add({ step, kind: "work", counted, minutes, from: kept(now.done), said: number, ...(asks === null ? {} : { state: "asks", asks }) });
     await refresh();

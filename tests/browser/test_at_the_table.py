@@ -278,6 +278,29 @@ def test_more_than_the_minutes_of_the_clock_can_hold_is_counted_and_its_time_lef
         assert done(live_gown, gown.knots) == 334
 
 
+def test_a_few_tapped_in_after_the_work_have_no_time_of_their_own_where_the_count_before_them_has_none(
+    browser: Browser, gown: Gown, live_gown: Live
+) -> None:
+    with phone(browser, live_gown, service_workers="block") as context:
+        page = context.new_page()
+        page.clock.install()
+        page.goto(f"/steps/{gown.knots}/table")
+        told = page.locator("#told")
+        for number in (1, 2, 3):  # the first of the sitting, and two at once behind it
+            page.tap(f"[data-number='{number}']")
+            expect(told).to_have_text(f"Counted: 1 bundle, to {number}.")
+            page.clock.fast_forward(AFTER_A_TAP)
+        page.clock.fast_forward(3 * MINUTE)
+        for number in (4, 5):  # three minutes' work, told in two taps
+            page.tap(f"[data-number='{number}']")
+            expect(told).to_have_text(f"Counted: 1 bundle, to {number}.")
+            page.clock.fast_forward(AFTER_A_TAP)
+        until_sent(page)
+        *few, all_of_it = sorted(seconds or 0 for _, _, _, seconds in rows(live_gown, gown.knots))
+        assert few == [0, 0, 0, 6]
+        assert all_of_it >= 180
+
+
 def _count_after(page: Page, minutes: float) -> None:
     page.clock.fast_forward(int(minutes * MINUTE))
     page.tap("#to-ten")
