@@ -1,7 +1,7 @@
 """The studio's own record: the pieces finished last, what each took, and what was to be foreseen before it."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -49,7 +49,7 @@ class StudioRecord:
 
 def look_back(
     own_log: Callable[[], Iterable[LoggedWork]],
-    finished: Iterable[Any],
+    finished: Sequence[Any],
     before: StudioRecord,
     guessed: Callable[[date], Prior],
 ) -> StudioRecord:
@@ -58,7 +58,7 @@ def look_back(
     `guessed` tells what was guessed at the end of the day before a piece was begun.
     """
     known = {(piece.garment_id, piece.finished_at, piece.entries): piece for piece in before.pieces}
-    many = Counter(entry.garment for entry in own_log())
+    many = Counter(entry.garment for entry in own_log()) if finished else Counter()
     log: list[LoggedWork] = []
     pieces = []
     for row in finished:

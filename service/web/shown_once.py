@@ -47,9 +47,11 @@ def shown_here(desk: Desk) -> str:
 
 
 def forget_shown(request: Request, answer: Response) -> None:
-    """Take it out of the browser."""
+    """Take it out of the browser, if it is there."""
     https = is_https(request)
     name = SECURE_SHOWN if https else PLAIN_SHOWN
+    if name not in request.cookies:
+        return
     answer.delete_cookie(name, path="/", secure=https, httponly=True, samesite="lax")
 
 
