@@ -1,11 +1,14 @@
 """Which passwords may be chosen, and that a wrong name costs as much work as a wrong password."""
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
 from service.records.db import Database
+from service.studio import passwords
 from service.studio.passwords import LEAST_PASSWORD, common_passwords, fault_of
 from service.studio.sign_in import is_password_of
-from tests.bench.sign_in_time import difference
 from tests.serving import OWNER, PASSWORD
 
 NAMES = ("Ottilie Brook", OWNER, "Larkfield Whitework")
@@ -53,7 +56,22 @@ def test_the_list_holds_thousands_of_passwords_that_would_otherwise_do() -> None
     assert all(len(one) >= LEAST_PASSWORD and one == one.lower() for one in listed)
 
 
-def test_an_unknown_name_costs_the_same_work_as_a_wrong_password(sqlite_database: Database) -> None:
+@pytest.mark.parametrize(("email", "digests"), [(OWNER, ["verify"]), ("nobody@studio.example", ["hash"])])
+def test_an_unknown_name_costs_one_slow_digest_as_a_wrong_password_does(
+    sqlite_database: Database, monkeypatch: pytest.MonkeyPatch, email: str, digests: list[str]
+) -> None:
+    made: list[str] = []
+    hasher = passwords._hasher()
+    for name in ("hash", "verify"):
+        monkeypatch.setattr(hasher, name, _counted(made, name, getattr(hasher, name)))
     with sqlite_database.reading() as db:
-        assert is_password_of(db, "nobody@studio.example", PASSWORD) is None
-        assert abs(difference(sqlite_database, tries=2)) < 0.2
+        assert is_password_of(db, email, "wrong threads altogether") is None
+    assert made == digests
+
+
+def _counted(made: list[str], name: str, work: Callable[..., Any]) -> Callable[..., Any]:
+    def counted(*asked: Any) -> Any:
+        made.append(name)
+        return work(*asked)
+
+    return counted
