@@ -302,8 +302,13 @@ def test_a_few_tapped_in_after_the_work_have_no_time_of_their_own_where_the_coun
 
 
 def _count_after(page: Page, minutes: float) -> None:
+    """So much later: when the clock has said so, and nothing stands elsewhere for it any more, ten are counted."""
     page.clock.fast_forward(int(minutes * MINUTE))
+    expect(page.locator(".clock-face")).to_have_text(re.compile(r"^(?!0 min)"))
+    left = page.locator("#left")
+    before = left.inner_text()
     page.tap("#to-ten")
+    expect(left).not_to_have_text(before)
 
 
 def test_the_clock_stops_asks_and_tells_to_look_up_while_the_screen_stays_awake(
