@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from service.reckoning.asked import Wrong
 from service.reckoning.designs import PanelDesign
 from service.reckoning.outlines import cloth_inside, extent, length_of, line_along, mirrored, outline_points
-from service.reckoning.path_text import FLATNESS_MM, line_of
+from service.reckoning.path_text import FLATNESS_MM, FURTHEST_MM, line_of
 from service.reckoning.shapes import Point, Rect
 
 SQUARE = ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))
@@ -164,3 +164,9 @@ def test_curved_neckline_stays_on_its_block(half_mm: int, first: int, second: in
 
 def test_a_point_drawn_twice_in_a_path_is_one() -> None:
     assert line_of("M0,0 L0,0 L9,0 L9,0 L9,9") == ((0, 0), (9, 0), (9, 9))
+
+
+def test_a_point_may_lie_as_far_out_as_is_allowed_and_no_further() -> None:
+    assert line_of(f"0,0 {FURTHEST_MM},-{FURTHEST_MM}") == ((0, 0), (FURTHEST_MM, -FURTHEST_MM))
+    with pytest.raises(Wrong, match="further out"):
+        line_of(f"0,0 {FURTHEST_MM + 0.1},0")
