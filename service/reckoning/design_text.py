@@ -48,11 +48,7 @@ def design_on_record(text: str) -> Design:
     `read_design` let it in, so its faults are not looked for again: that would load the geometry of outlines.
     Raises Faults where the text is not a design at all.
     """
-    faults: list[Wrong] = []
-    design = _design(_tables(text), faults)
-    if faults or design is None:
-        raise Faults(tuple(faults))
-    return design
+    return _read(_tables(text))
 
 
 def design_of(table: Table) -> Design:
@@ -64,10 +60,15 @@ def design_of(table: Table) -> Design:
     Traceback (most recent call last):
     service.reckoning.designs.Faults: name: must be words in quotes; cloths: a design needs at least one; ...
     """
+    design = _read(table)
+    if faults := faults_of(design):
+        raise Faults(faults)
+    return design
+
+
+def _read(table: Table) -> Design:
     faults: list[Wrong] = []
     design = _design(table, faults)
-    if not faults and design is not None:
-        faults = list(faults_of(design))
     if faults or design is None:
         raise Faults(tuple(faults))
     return design

@@ -10,10 +10,10 @@ from service.errors import Conflict, NotAllowed, NotFound, Unreadable
 from service.reckoning.asked import whole
 from service.reckoning.bands import LEFT_OVER_WAYS, LeftOverWay
 from service.reckoning.counts import MOST_THREADS
-from service.reckoning.design_text import read_design
-from service.reckoning.designs import ClothCounts, Design, SectionDesign
+from service.reckoning.design_text import design_on_record
+from service.reckoning.designs import ClothCounts, SectionDesign
 from service.reckoning.guesses import Guesses
-from service.reckoning.mirrors import drawn_up
+from service.reckoning.mirrors import sections_drawn_up
 from service.reckoning.plans import SectionChoice
 from service.reckoning.recount import Requantified, requantified
 from service.reckoning.section_findings import is_answered
@@ -145,23 +145,21 @@ def _bands(db: Writing, garment: Garment, section: Section, recount: Recount) ->
         .execution_options(populate_existing=True)
     ).all()
     alike = [row for row in group if row.id != section.id and _counted(row) == _counted(section)]
-    design = drawn_up(read_design(garment.document))
-    return [_band(db, row, design, recount) for row in (section, *alike)]
+    drawn = sections_drawn_up(design_on_record(garment.document))
+    return [_band(db, row, drawn[row.key], recount) for row in (section, *alike)]
 
 
 def _counted(row: Section) -> tuple[float | int | None, ...]:
     return row.standing_threads, row.withdrawn_threads, row.standing_per_cm, row.withdrawn_per_cm
 
 
-def _band(db: Writing, row: Section, design: Design, recount: Recount) -> _Band:
+def _band(db: Writing, row: Section, drawn: SectionDesign, recount: Recount) -> _Band:
     steps = db.exec(select(Step).where(Step.section_id == row.id).order_by(col(Step.position)))
-    drawn = next(section for section in design.every_section if section.key == row.key)
     return _Band(row, drawn, tuple(steps), _replanned(row, drawn, recount), guesses_of(db))
 
 
 def _drawn(garment: Garment, section: Section) -> SectionDesign:
-    design = drawn_up(read_design(garment.document))
-    return next(drawn for drawn in design.every_section if drawn.key == section.key)
+    return sections_drawn_up(design_on_record(garment.document))[section.key]
 
 
 def _replanned(row: Section, drawn: SectionDesign, recount: Recount) -> SectionWork:

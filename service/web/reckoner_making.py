@@ -9,10 +9,10 @@ from typing import Any, Literal
 from fastapi.responses import Response
 
 from service.errors import NotFound
-from service.reckoning.design_text import read_design
+from service.reckoning.design_text import design_on_record, read_design
 from service.reckoning.designs import Design, SectionDesign
 from service.reckoning.findings import Finding
-from service.reckoning.mirrors import drawn_up
+from service.reckoning.mirrors import drawn_up, sections_drawn_up
 from service.records.db import Reading, Writing
 from service.records.queries.garments import Parts, parts_of
 from service.records.queries.standing import is_seen_by
@@ -59,7 +59,7 @@ class Source:
     @cached_property
     def drawn(self) -> Mapping[str, SectionDesign]:
         """The sections as drawn up, mirrors filled in, by key."""
-        return {section.key: section for section in self.design.every_section}
+        return sections_drawn_up(design_on_record(self.garment.document))
 
     @cached_property
     def design(self) -> Design:

@@ -282,9 +282,8 @@ def test_a_few_tapped_in_after_the_work_have_no_time_of_their_own_where_the_coun
     browser: Browser, gown: Gown, live_gown: Live
 ) -> None:
     with phone(browser, live_gown, service_workers="block") as context:
-        page = context.new_page()
-        page.clock.install()
-        page.goto(f"/steps/{gown.knots}/table")
+        context.clock.install()
+        page = at_the_table(context, gown)
         told = page.locator("#told")
         for number in (1, 2, 3):  # the first of the sitting, and two at once behind it
             page.tap(f"[data-number='{number}']")
